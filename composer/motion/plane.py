@@ -1,0 +1,72 @@
+"""From a pattern's own plane into the room.
+
+The performer's frame, metres: x to her right, y forward to the audience, z up. A pattern's complex
+place across + up i becomes a point of three coordinates.
+"""
+
+from enum import StrEnum
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+
+class Plane(StrEnum):
+    """The three usual planes of the trade."""
+
+    WALL = "wall"
+    """Across is x, up is z: facing the audience like a wall."""
+    WHEEL = "wheel"
+    """Across is y (forward), up is z: like a wheel rolling to the audience."""
+    FLOOR = "floor"
+    """Across is x, "up" is y (forward): lying like a floor, seen from above."""
+
+
+_AXES = {
+    Plane.WALL: ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
+    Plane.WHEEL: ((0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
+    Plane.FLOOR: ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
+}
+
+
+def plane_axes(
+    plane: Plane, *, facing_turns: Fraction = Fraction(0), tilt_turns: float = 0.0
+) -> NDArray[np.float64]:
+    """Unit vectors of a plane's across and up directions in the room, shape=(2, 3).
+
+    Parameters
+    ----------
+    facing_turns : Fraction
+        How far the body has turned from facing the audience, counter-clockwise seen from above.
+    tilt_turns : float
+        How far the plane leans about its across axis; positive takes its up side towards its
+        normal (across x up).
+    """
+    across, up = (np.array(axis) for axis in _AXES[plane])
+    normal = np.cross(across, up)
+    angle = 2 * np.pi * tilt_turns
+    up = np.cos(angle) * up + np.sin(angle) * normal
+    turn = 2 * np.pi * float(facing_turns)
+    body = np.array(
+        [
+            [np.cos(turn), -np.sin(turn), 0.0],
+            [np.sin(turn), np.cos(turn), 0.0],
+            [0.0, 0.0, 1.0],
+        ]
+    )
+    return np.array([body @ across, body @ up])
+
+
+def in_room(
+    places: ArrayLike,
+    plane: Plane,
+    *,
+    facing_turns: Fraction = Fraction(0),
+    tilt_turns: float = 0.0,
+    origin_m: ArrayLike = (0.0, 0.0, 0.0),
+) -> NDArray[np.float64]:
+    """Complex places (or velocities, with origin 0) of a plane as room vectors, shape=(n, 3)."""
+    flat = np.atleast_1d(np.asarray(places, dtype=complex))
+    axes = plane_axes(plane, facing_turns=facing_turns, tilt_turns=tilt_turns)
+    components = np.stack([flat.real, flat.imag], axis=-1)
+    return np.asarray(components @ axes + np.asarray(origin_m, dtype=float))

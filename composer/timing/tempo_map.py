@@ -1,0 +1,102 @@
+"""The one place where beats become seconds and seconds become beats."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+
+@dataclass(frozen=True, slots=True)
+class Knot:
+    """A beat whose time in the decoded track is known."""
+
+    beat: Fraction
+    time_s: float
+
+
+@dataclass(frozen=True)
+class TempoMap:
+    """Straight lines of constant tempo between knots, carried on at both ends.
+
+    A steady track has two knots; a played one has a knot on every beat.
+    """
+
+    knots: tuple[Knot, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.knots) < 2:
+            raise ValueError("a tempo map needs at least two knots")
+        for before, after in zip(self.knots, self.knots[1:], strict=False):
+            if not (after.beat > before.beat and after.time_s > before.time_s):
+                raise ValueError(
+                    f"knots must rise in beat and time: {before.beat} at {before.time_s} s, "
+                    f"then {after.beat} at {after.time_s} s"
+                )
+        if not all(np.isfinite(knot.time_s) for knot in self.knots):
+            raise ValueError("knot times must be finite")
+
+    @cached_property
+    def _beats(self) -> NDArray[np.float64]:
+        return np.array([float(knot.beat) for knot in self.knots])
+
+    @cached_property
+    def _times(self) -> NDArray[np.float64]:
+        return np.array([knot.time_s for knot in self.knots])
+
+    def seconds(self, beat: Fraction | int) -> float:
+        """Time of a beat in the decoded track, in seconds; before its start it is negative."""
+        return float(self.seconds_of(float(beat)))
+
+    def seconds_of(self, beats: ArrayLike) -> NDArray[np.float64]:
+        """:meth:`seconds` for an array of any shape."""
+        return _through(np.asarray(beats, dtype=float), self._beats, self._times)
+
+    def beat_at(self, time_s: float) -> float:
+        """Beat position that sounds at a time: a measured number, so a float."""
+        return float(self.beats_at(time_s))
+
+    def beats_at(self, times_s: ArrayLike) -> NDArray[np.float64]:
+        """:meth:`beat_at` for an array of any shape."""
+        return _through(np.asarray(times_s, dtype=float), self._times, self._beats)
+
+    def bpm_at(self, beat: Fraction | int) -> float:
+        """Beats a minute just after a beat."""
+        index = int(np.searchsorted(self._beats, float(beat), side="right")) - 1
+        index = min(max(index, 0), len(self.knots) - 2)
+        beats = self._beats[index + 1] - self._beats[index]
+        return float(60 * beats / (self._times[index + 1] - self._times[index]))
+
+    @property
+    def is_steady(self) -> bool:
+        """One tempo from the first beat to the last."""
+        return len(self.knots) == 2
+
+
+def steady_tempo_map(bpm: float, first_downbeat_s: float = 0.0) -> TempoMap:
+    """Beat 0 at a time, and one tempo throughout.
+
+    Raises
+    ------
+    ValueError
+        If the tempo is not positive and finite.
+    """
+    if not (np.isfinite(bpm) and bpm > 0):
+        raise ValueError(f"a tempo must be positive, got {bpm}")
+    far = 64
+    return TempoMap(
+        (
+            Knot(Fraction(0), first_downbeat_s),
+            Knot(Fraction(far), first_downbeat_s + 60 * far / bpm),
+        )
+    )
+
+
+def _through(
+    x: NDArray[np.float64], xs: NDArray[np.float64], ys: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Straight lines through (xs, ys), the outer ones carried on beyond the ends."""
+    index = np.clip(np.searchsorted(xs, x, side="right") - 1, 0, len(xs) - 2)
+    slope = (ys[index + 1] - ys[index]) / (xs[index + 1] - xs[index])
+    return np.asarray(ys[index] + (x - xs[index]) * slope)
