@@ -40,7 +40,7 @@ def cue_list(
     """
     moves = performed_part(routine, performer)
     found = [
-        *_move_cues(routine, performer, moves),
+        *_move_cues(performer, moves),
         *_spot_cues(routine, performer),
         *_phrase_cues(routine, performer, moves),
         *_note_cues(routine, performer),
@@ -79,7 +79,7 @@ def _cue(beat: Fraction, performer: str, kind: CueKind, text: str, hand: str = "
     return Cue(beat, beat, performer, kind, text, hand)
 
 
-def _move_cues(routine: Routine, performer: str, moves: tuple[PlacedMove, ...]) -> Iterator[Cue]:
+def _move_cues(performer: str, moves: tuple[PlacedMove, ...]) -> Iterator[Cue]:
     for index, move in enumerate(moves):
         hand = move.placement.style.hand
         yield _cue(move.span.start_beat, performer, "move", move_words(move), hand)

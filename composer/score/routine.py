@@ -1,6 +1,6 @@
 """A routine: who performs which moves on which beats of which track.
 
-Everything is a frozen value; an edit is a function Routine -> Routine, so undo is a list of routines.
+Everything is a frozen value; an edit is a function Routine -> Routine, so undo is a list.
 """
 
 import datetime

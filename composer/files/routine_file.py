@@ -1,0 +1,235 @@
+"""Routine files: TOML text in, Routine out, and back with the user's comments kept."""
+
+import tomllib
+from difflib import SequenceMatcher
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from composer.errors import RoutineFileError
+from composer.files.atomic import write_atomic
+from composer.files.routine_rows import routine_of, rows_of
+from composer.files.routine_schema import FORMAT, RoutineFile
+from composer.score.routine import Routine
+from composer.timing.beats import exact_beats
+
+HEADER = """\
+# A petalbar routine: moves placed on the beats of a track.
+# Beats count from 0, the first downbeat, and are exact: "7/2" is three and a half.
+# Comments and order are kept when petalbar saves.
+
+"""
+LARGEST_BYTES = 20_000_000
+
+
+def load_routine(path: Path) -> Routine:
+    """Read a routine file.
+
+    Raises
+    ------
+    RoutineFileError
+        One line: what is wrong, where in the file, what to do.
+    """
+    return routine_from_text(read_text(path), str(path))
+
+
+def read_text(path: Path) -> str:
+    """The text of a routine file, with one clear error for whatever stands in the way."""
+    try:
+        if path.is_dir():
+            raise RoutineFileError(f"{path} is a folder; name the routine file inside it")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise RoutineFileError(
+            f'{path} is not there; check the name, or make one with "petalbar new TRACK"'
+        ) from None
+    except OSError as error:
+        raise RoutineFileError(f"{path} cannot be read: {error.strerror}") from None
+    if len(data) > LARGEST_BYTES:
+        raise RoutineFileError(f"{path} is too large for a routine ({len(data)} bytes)")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        raise RoutineFileError(f"{path} is not text in UTF-8; is it a routine file?") from None
+
+
+def routine_from_text(text: str, source: str) -> Routine:
+    """A routine from TOML text; ``source`` names it in errors."""
+    return routine_of(_validated(_plain(text, source), source), source)
+
+
+def routine_to_text(routine: Routine, old_text: str | None = None) -> str:
+    """TOML text of a routine; with the old text given, its comments and order are kept."""
+    import tomlkit
+
+    wanted = rows_of(routine)
+    if old_text is None:
+        document = tomlkit.parse(HEADER)
+        _merge_table(document, wanted, {})
+    else:
+        document = tomlkit.parse(old_text)
+        _merge_table(document, wanted, rows_of(routine_from_text(old_text, "the old file")))
+    return tomlkit.dumps(document)
+
+
+def save_routine(routine: Routine, path: Path, *, overwrite: bool = True) -> None:
+    """Write a routine file atomically, keeping the comments of the file that stands there.
+
+    Raises
+    ------
+    RoutineFileError
+        If the file exists and may not be overwritten, or cannot be written.
+    """
+    old_text = None
+    if path.exists():
+        if not overwrite:
+            raise RoutineFileError(f"{path} exists already; choose another name")
+        old_text = read_text(path)
+    text = routine_to_text(routine, old_text)
+    try:
+        write_atomic(path, text.encode("utf-8"))
+    except OSError as error:
+        raise RoutineFileError(
+            f"{path} cannot be written: {error.strerror}; choose another place"
+        ) from None
+
+
+def _plain(text: str, source: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise RoutineFileError(f"{source} is not a whole TOML file: {error}") from None
+    except RecursionError:
+        raise RoutineFileError(f"{source} is nested too deeply for a routine") from None
+
+
+def _validated(rows: dict[str, Any], source: str) -> RoutineFile:
+    version = rows.get("format")
+    if version is None:
+        raise RoutineFileError(f'{source} has no "format = {FORMAT}" line; is it a routine file?')
+    if version != FORMAT:
+        raise RoutineFileError(
+            f"{source} is of format {version!r}, this petalbar reads {FORMAT}; update petalbar"
+        )
+    try:
+        return RoutineFile.model_validate(rows)
+    except ValidationError as error:
+        raise RoutineFileError(f"{source}, {_first_problem(error, rows)}") from None
+
+
+def _first_problem(error: ValidationError, rows: dict[str, Any]) -> str:
+    problem = error.errors(include_url=False)[0]
+    more = error.error_count() - 1
+    text = problem["msg"].removeprefix("Value error, ")
+    if problem["type"] == "extra_forbidden":
+        text = "this key is not known; check its spelling"
+    where = _place_words(problem["loc"], rows)
+    return f"{where}: {text}" + (f" (and {more} more)" if more else "")
+
+
+def _place_words(location: tuple[int | str, ...], rows: object) -> str:
+    """``("part", 0, "moves", 3, "beats")`` as ``part 1 (Wren), moves 4, beats``."""
+    words: list[str] = []
+    for step in location:
+        if isinstance(step, int):
+            rows = rows[step] if isinstance(rows, list) and step < len(rows) else None
+            owner = rows.get("performer") or rows.get("name") if isinstance(rows, dict) else None
+            words[-1] += f" {step + 1}" + (f" ({owner})" if isinstance(owner, str) else "")
+        elif isinstance(rows, dict) and step in rows:
+            rows = rows[step]
+            words.append(step)
+        elif "[" not in step and step not in ("str", "float", "int", "list"):
+            words.append(step)
+    return ", ".join(words) or "at the top"
+
+
+# ------------------------------------------------------------------ keeping comments
+
+
+def _merge_table(table: Any, wanted: dict[str, Any], old: dict[str, Any] | None) -> None:
+    """Make a TOML table say what is wanted, touching only what differs from the old values.
+
+    ``old`` holds the values the table stood for; a key that is not among them was written out
+    by the user though it is usual, and stays.
+    """
+    import tomlkit
+
+    meant = _bare(table) if old is None else old
+    for key in [key for key in table if key not in wanted and key in meant]:
+        del table[key]
+    for key, value in wanted.items():
+        if key not in table:
+            table[key] = _new_item(key, value)
+        elif key in meant and meant[key] == value:
+            continue
+        elif isinstance(value, dict) and isinstance(table[key], dict):
+            _merge_table(table[key], value, None if old is None else old.get(key, {}))
+        elif isinstance(value, list) and isinstance(table[key], list):
+            _merge_rows(key, table[key], value, None if old is None else old.get(key))
+        else:
+            table[key] = tomlkit.item(value)
+
+
+def _merge_rows(key: str, array: Any, wanted: list[Any], old: list[Any] | None) -> None:
+    """Make an array hold the wanted rows; unchanged rows keep their lines and comments."""
+    meant = old if old is not None and _same_order(array, old) else [_bare(row) for row in array]
+    matcher = SequenceMatcher(a=[repr(row) for row in meant], b=[repr(row) for row in wanted])
+    for action, a0, a1, b0, b1 in reversed(matcher.get_opcodes()):
+        if action == "equal":
+            continue
+        shared = min(a1 - a0, b1 - b0)
+        for index in reversed(range(a0 + shared, a1)):
+            del array[index]
+        for index in range(b0 + shared, b1):
+            array.insert(a0 + index - b0, _new_row(key, wanted[index]))
+        for step in range(shared):
+            row, value = array[a0 + step], wanted[b0 + step]
+            if isinstance(value, dict) and isinstance(row, dict):
+                _merge_table(row, value, meant[a0 + step])
+            else:
+                array[a0 + step] = value
+
+
+def _same_order(array: Any, old: list[Any]) -> bool:
+    """Whether the rows in the file stand in the order of the values they became."""
+    return len(array) == len(old) and all(
+        not isinstance(row, dict) or exact_beats(row["at"]) == exact_beats(value["at"])
+        for row, value in zip(array, old, strict=True)
+        if isinstance(value, dict) and "at" in value
+    )
+
+
+def _bare(item: Any) -> Any:
+    """A tomlkit item as plain Python values."""
+    return item.unwrap() if hasattr(item, "unwrap") else item
+
+
+TABLE_LISTS = ("performer", "part")
+"""Lists written as [[tables]]; every other list of rows is written inline, a row a line."""
+INLINE_TABLES = ("right_prop", "left_prop", "limits", "comfort", "cut")
+
+
+def _new_item(key: str, value: Any) -> Any:
+    import tomlkit
+
+    if isinstance(value, dict):
+        table: Any = tomlkit.inline_table() if key in INLINE_TABLES else tomlkit.table()
+        _merge_table(table, value, {})
+        return table
+    if isinstance(value, list) and value and isinstance(value[0], dict):
+        rows: Any = tomlkit.aot() if key in TABLE_LISTS else tomlkit.array()
+        for row in value:
+            rows.append(_new_row(key, row))
+        return rows if key in TABLE_LISTS else rows.multiline(True)
+    return tomlkit.item(value)
+
+
+def _new_row(key: str, row: Any) -> Any:
+    import tomlkit
+
+    if not isinstance(row, dict):
+        return row
+    table: Any = tomlkit.table() if key in TABLE_LISTS else tomlkit.inline_table()
+    _merge_table(table, row, {})
+    return table
