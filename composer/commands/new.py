@@ -1,0 +1,72 @@
+"""petalbar new: a routine file on a track, its music analysed."""
+
+import os
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from composer.errors import RoutineFileError
+from composer.files.analysis_cache import analysis_of
+from composer.files.routine_file import save_routine
+from composer.files.track import file_sha256
+from composer.motion.body import Body, Prop
+from composer.score.routine import Performer, Routine, TrackRef
+
+
+@click.command(
+    "new", epilog="\b\nExample:\n  petalbar new song.mp3 -o mine.toml --performer Wren --tether 0.52"
+)
+@click.argument("track", type=click.Path(path_type=Path))
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Routine file to write.")
+@click.option("--title", help="Name of the routine; by default the track's.")
+@click.option(
+    "--performer", "performers", multiple=True, help="A performer's name; repeat for a group."
+)
+@click.option("--stature", type=click.FloatRange(0.6, 2.5), help="Stature in metres.")
+@click.option("--arm", type=click.FloatRange(0.2, 1.2), help="Shoulder to grip, metres.")
+@click.option("--tether", type=click.FloatRange(0.05, 3.0), help="Hand to head, metres.")
+@click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="Day of the performance.")
+def command(
+    track: Path,
+    output: Path | None,
+    title: str | None,
+    performers: tuple[str, ...],
+    stature: float | None,
+    arm: float | None,
+    tether: float | None,
+    on: datetime | None,
+) -> None:
+    """Analyse a track and write an empty routine on its beats."""
+    place = output or Path(f"{track.stem}.toml")
+    if place.exists():
+        raise RoutineFileError(f"{place} exists already; choose another name with -o")
+    routine = start_routine(track, place, title or track.stem.replace("_", " "))
+    body = replace(Body(stature_m=stature) if stature else Body(), **({"arm_m": arm} if arm else {}))
+    prop = Prop(length_m=tether) if tether else Prop()
+    routine = replace(
+        routine,
+        performers=tuple(
+            Performer(name, body, prop, prop) for name in performers or ("Performer",)
+        ),
+        performance_date=date(on.year, on.month, on.day) if on else None,
+    )
+    save_routine(routine, place, overwrite=False)
+    grid = routine.grid
+    click.echo(
+        f"{place}: {grid.bar_count} bars of {grid.meter_map.meter_at(grid.end_beat)} at "
+        f"{grid.tempo_map.bpm_at(0):.2f} beats a minute, {len(grid.phrases)} phrases"
+    )
+    click.echo(f"Next: petalbar open {place}")
+
+
+def start_routine(track: Path, place: Path, title: str) -> Routine:
+    """An empty routine on a track, for a file that will stand at ``place``."""
+    _, analysis = analysis_of(track)
+    ref = TrackRef(
+        file=os.path.relpath(track, place.parent or Path()),
+        sha256=file_sha256(track),
+        duration_s=analysis.duration_s,
+    )
+    return Routine(title=title, track=ref, grid=analysis.grid, performers=(Performer("Performer"),))
