@@ -6,10 +6,11 @@ turns, 0 = +x (the performer's right in the wall plane), counter-clockwise posit
 Positions in the plane are complex numbers, across + up i.
 """
 
+import itertools
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -77,6 +78,7 @@ class Swing:
     cycles: Fraction
 
 
+Side: TypeAlias = Literal["before", "after"]
 HandPath: TypeAlias = Hold | Arc | Line
 HeadMotion: TypeAlias = Spin | Swing
 
@@ -141,13 +143,72 @@ class Pattern:
     def downbeats(self) -> tuple[Fraction, ...]:
         """Phases in [0, 1), rising, at which the tether points straight down while turning.
 
-        Exact wherever the instant is rational. In a swing it is so only for sines 0, 1/2 and 1
-        (Niven's theorem); other instants are given to 1e-12 of the cycle.
+        Exact wherever the instant is rational; see :meth:`tether_passes`.
         """
-        found: list[Fraction] = []
-        for start, segment in zip(self.starts, self.segments, strict=True):
-            found += [start + segment.share * tau for tau in _passes(segment.head, DOWN)]
-        return tuple(sorted(set(found)))
+        return tuple(sorted({found.phase for found in self.tether_passes(DOWN)}))
+
+    def tether_passes(self, direction: Fraction) -> "tuple[TetherPass, ...]":
+        """When in one cycle, and in which sense, the tether points in a direction while turning.
+
+        Exact in a spin. In a swing the instant is rational only for sines 0, 1/2 and 1 (Niven's
+        theorem); other instants are given to 1e-12 of the segment.
+        """
+        found = [
+            TetherPass(start + segment.share * passed, sense)
+            for start, segment in zip(self.starts, self.segments, strict=True)
+            for passed, sense in _passes(segment.head, direction)
+        ]
+        return tuple(sorted(found, key=lambda one: one.phase))
+
+    @cached_property
+    def is_one_rule(self) -> bool:
+        """Whether one hand path and one head motion hold all through, however it may be cut."""
+        return all(_carries_on(one, two) for one, two in itertools.pairwise(self.segments))
+
+
+@dataclass(frozen=True, slots=True)
+class TetherPass:
+    """An instant at which the tether points in a direction that was asked for."""
+
+    phase: Fraction
+    sense: int
+    """+1 turning counter-clockwise, -1 clockwise, 0 at the turning point of a swing."""
+
+
+def _carries_on(one: Segment, two: Segment) -> bool:
+    """Whether the second segment goes on as the first did: same paths, same rates, no jump."""
+    pace = two.share / one.share
+    match one.head, two.head:
+        case Spin(), Spin():
+            head = (
+                two.head.turns == one.head.turns * pace
+                and (two.head.start_turns - one.head.start_turns - one.head.turns) % 1 == 0
+            )
+        case Swing(), Swing():
+            head = (
+                two.head.cycles == one.head.cycles * pace
+                and (two.head.start - one.head.start - one.head.cycles) % 1 == 0
+                and two.head.amplitude_turns == one.head.amplitude_turns
+                and (two.head.about_turns - one.head.about_turns) % 1 == 0
+            )
+        case _:
+            head = False
+    return head and _path_carries_on(one.hand, two.hand, pace)
+
+
+def _path_carries_on(one: HandPath, two: HandPath, pace: Fraction) -> bool:
+    match one, two:
+        case Hold(), Hold():
+            return abs(one.at_m - two.at_m) < 1e-9
+        case Arc(), Arc():
+            return (
+                abs(one.centre_m - two.centre_m) < 1e-9
+                and abs(one.radius_m - two.radius_m) < 1e-9
+                and two.turns == one.turns * pace
+                and (two.start_turns - one.start_turns - one.turns) % 1 == 0
+            )
+        case _:
+            return False
 
 
 def _check_path(path: HandPath) -> None:
@@ -161,28 +222,23 @@ def _check_path(path: HandPath) -> None:
         raise ValueError(f"places must be finite, got {points}")
 
 
-def _passes(head: HeadMotion, direction: Fraction) -> list[Fraction]:
-    """Shares in [0, 1) of the segment at which the moving tether points in a direction."""
+def _passes(head: HeadMotion, direction: Fraction) -> list[tuple[Fraction, int]]:
+    """Shares in [0, 1) of the segment at which the moving tether points in a direction; sense."""
     if isinstance(head, Spin):
-        return _spin_passes(head, direction)
+        sense = 1 if head.turns > 0 else -1
+        return [(passed, sense) for passed in _spin_passes(head, direction)]
     return _swing_passes(head, direction)
 
 
 def _spin_passes(head: Spin, direction: Fraction) -> list[Fraction]:
     if head.turns == 0:
         return []
-    first = (
-        (direction - head.start_turns) % 1 if head.turns > 0 else (head.start_turns - direction) % 1
-    )
-    speed = abs(head.turns)
-    passes = []
-    while first < speed:
-        passes.append(first / speed)
-        first += 1
-    return passes
+    ahead = direction - head.start_turns if head.turns > 0 else head.start_turns - direction
+    first, speed = ahead % 1, abs(head.turns)
+    return [(first + k) / speed for k in range(max(0, -(-(speed - first) // 1)))]
 
 
-def _swing_passes(head: Swing, direction: Fraction) -> list[Fraction]:
+def _swing_passes(head: Swing, direction: Fraction) -> list[tuple[Fraction, int]]:
     if head.amplitude_turns == 0 or head.cycles == 0:
         return []
     reach = abs(head.amplitude_turns)
@@ -190,12 +246,15 @@ def _swing_passes(head: Swing, direction: Fraction) -> list[Fraction]:
     levels = [
         offset + k for k in range(-int(reach) - 1, int(reach) + 2) if abs(offset + k) <= reach
     ]
-    passes: set[Fraction] = set()
+    rising = 1 if (head.amplitude_turns > 0) == (head.cycles > 0) else -1
+    passes: dict[Fraction, int] = {}
     for level in levels:
         rise = _arcsine_cycles(level / head.amplitude_turns)
-        for angle in (rise, Fraction(1, 2) - rise):
-            passes |= set(_cycle_passes(angle, head.start, head.cycles))
-    return sorted(passes)
+        turning = abs(level) == reach
+        for angle, sense in ((rise, rising), (Fraction(1, 2) - rise, -rising)):
+            for passed in _cycle_passes(angle, head.start, head.cycles):
+                passes[passed] = 0 if turning else sense
+    return sorted(passes.items())
 
 
 def _cycle_passes(angle: Fraction, start: Fraction, cycles: Fraction) -> list[Fraction]:
@@ -250,15 +309,19 @@ class Motion:
     head_acceleration: Complexes
 
 
-def motion_at(pattern: Pattern, phase: ArrayLike, *, cycle_s: float = 1.0) -> Motion:
+def motion_at(
+    pattern: Pattern, phase: ArrayLike, *, cycle_s: float = 1.0, side: Side = "after"
+) -> Motion:
     """Hand and head at any phases of the cycle, with analytic velocities and accelerations.
 
     Parameters
     ----------
     phase : array_like, shape=(n,)
-        Cycles passed since the start; wrapped into [0, 1). At a joint the later segment holds.
+        Cycles passed since the start; wrapped into one cycle.
     cycle_s : float
         Seconds a cycle lasts; with 1.0 the rates are per cycle.
+    side : "after" or "before"
+        Which limit to take at a joint: of the segment that begins there, or of the one that ends.
 
     Raises
     ------
@@ -275,10 +338,14 @@ def motion_at(pattern: Pattern, phase: ArrayLike, *, cycle_s: float = 1.0) -> Mo
     if not (np.isfinite(cycle_s) and cycle_s > 0):
         raise ValueError(f"a cycle lasts a positive time, got {cycle_s} s")
     wrapped = phases - np.floor(phases)
+    starts = np.array([float(start) for start in pattern.starts])
+    if side == "before":
+        wrapped[wrapped == 0] = 1.0
+        which = np.searchsorted(starts, wrapped, side="left") - 1
+    else:
+        which = np.searchsorted(starts, wrapped, side="right") - 1
     hand = np.empty((3, len(wrapped)), dtype=complex)
     tether = np.empty((3, len(wrapped)))
-    starts = np.array([float(start) for start in pattern.starts])
-    which = np.searchsorted(starts, wrapped, side="right") - 1
     for index, segment in enumerate(pattern.segments):
         here = which == index
         if here.any():
@@ -287,10 +354,10 @@ def motion_at(pattern: Pattern, phase: ArrayLike, *, cycle_s: float = 1.0) -> Mo
             scale = np.array([1.0, 1.0 / (share * cycle_s), 1.0 / (share * cycle_s) ** 2])
             hand[:, here] = _hand_path(segment.hand, passed) * scale[:, None]
             tether[:, here] = _head_motion(segment.head, passed) * scale[:, None]
-    return _assemble(hand, tether, pattern.tether_m)
+    return assemble(hand, tether, pattern.tether_m)
 
 
-def _assemble(hand: Complexes, tether: Floats, tether_m: float) -> Motion:
+def assemble(hand: Complexes, tether: Floats, tether_m: float) -> Motion:
     """Chain rule from hand (position, velocity, acceleration) and tether angle (same, in turns)."""
     turns, rate, acceleration = tether
     arm = tether_m * unit(turns)

@@ -4,6 +4,7 @@ The performer's frame, metres: x to her right, y forward to the audience, z up. 
 place across + up i becomes a point of three coordinates.
 """
 
+from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
@@ -55,6 +56,38 @@ def plane_axes(
         ]
     )
     return np.array([body @ across, body @ up])
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPlane:
+    """A pattern's plane as it stands in the room: which one, how turned and tilted, and where."""
+
+    plane: Plane = Plane.WALL
+    facing_turns: Fraction = Fraction(0)
+    tilt_turns: float = 0.0
+    origin_m: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    """Where the pattern's own origin lies."""
+
+    @property
+    def axes(self) -> NDArray[np.float64]:
+        """Across and up in the room, shape=(2, 3)."""
+        return plane_axes(self.plane, facing_turns=self.facing_turns, tilt_turns=self.tilt_turns)
+
+    @property
+    def normal(self) -> NDArray[np.float64]:
+        """Across x up: the axis about which the plane's own counter-clockwise turns, shape=(3,)."""
+        across, up = self.axes
+        return np.asarray(np.cross(across, up))
+
+    def place(self, places_m: ArrayLike) -> NDArray[np.float64]:
+        """Complex places as room points, shape=(n, 3)."""
+        return np.asarray(self.vector(places_m) + np.asarray(self.origin_m))
+
+    def vector(self, vectors: ArrayLike) -> NDArray[np.float64]:
+        """Complex velocities or accelerations as room vectors, shape=(n, 3)."""
+        return in_room(
+            vectors, self.plane, facing_turns=self.facing_turns, tilt_turns=self.tilt_turns
+        )
 
 
 def in_room(
