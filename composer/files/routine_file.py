@@ -118,12 +118,18 @@ def _validated(rows: dict[str, Any], source: str) -> RoutineFile:
         raise RoutineFileError(f"{source}, {_first_problem(error, rows)}") from None
 
 
+_OWN_WORDS = {
+    "extra_forbidden": "this key is not known; check its spelling",
+    "missing": "this must be given",
+}
+
+
 def _first_problem(error: ValidationError, rows: dict[str, Any]) -> str:
-    problem = error.errors(include_url=False)[0]
+    problems = error.errors(include_url=False)
+    # A misspelt key is also a missing one: the misspelling is what to mend.
+    problem = min(problems, key=lambda p: p["type"] != "extra_forbidden")
     more = error.error_count() - 1
-    text = problem["msg"].removeprefix("Value error, ")
-    if problem["type"] == "extra_forbidden":
-        text = "this key is not known; check its spelling"
+    text = _OWN_WORDS.get(problem["type"], problem["msg"].removeprefix("Value error, "))
     where = _place_words(problem["loc"], rows)
     return f"{where}: {text}" + (f" (and {more} more)" if more else "")
 

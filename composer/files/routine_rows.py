@@ -15,7 +15,7 @@ from composer.files.routine_schema import (
 )
 from composer.motion.body import Body, Comfort, Prop
 from composer.motion.plane import Plane
-from composer.moves.model import Relation
+from composer.moves.model import relation_from_text
 from composer.moves.perform import Style
 from composer.score.routine import (
     CueNote,
@@ -126,7 +126,7 @@ def _placement(row: MoveRow) -> Placement:
     centre = complex(*row.centre) if isinstance(row.centre, list) else row.centre
     style = Style(
         entry=row.entry,
-        relation=Relation.parse(row.hands) if row.hands is not None else None,
+        relation=relation_from_text(row.hands) if row.hands is not None else None,
         orientation_turns=row.turned,
         mirrored=row.mirrored,
         swapped=row.swapped,

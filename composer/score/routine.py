@@ -209,9 +209,12 @@ class Routine:
         parts = [part.performer for part in self.parts]
         if len(set(parts)) != len(parts):
             raise ValueError("a performer has one part")
-        for name in parts:
+        named = [("a part belongs to", name) for name in parts]
+        named += [("a spot is for", spot.performer) for spot in self.spots]
+        named += [("a part follows", f.performer) for part in self.parts for f in part.following]
+        for words, name in named:
             if name not in names:
-                raise ValueError(f'a part belongs to "{name}", who is not among the performers')
+                raise ValueError(f'{words} "{name}", who is not among the performers')
 
     def performer(self, name: str) -> Performer:
         for performer in self.performers:
