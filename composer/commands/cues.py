@@ -36,8 +36,8 @@ def command(
     names = [performer] if performer else [p.name for p in loaded.performers]
     lists = {name: cue_list(loaded, loaded.performer(name).name, lead_beats=lead) for name in names}
     if as_json:
-        cues = [cue_row(loaded, cue) for cues in lists.values() for cue in cues]
-        click.echo(json.dumps({"title": loaded.title, "cues": cues}, ensure_ascii=False, indent=1))
+        rows = [cue_row(loaded, cue) for cues in lists.values() for cue in cues]
+        click.echo(json.dumps({"title": loaded.title, "cues": rows}, ensure_ascii=False, indent=1))
         return
     for name, cues in lists.items():
         click.echo("\n".join(cue_sheet_lines(loaded, name, cues)))

@@ -11,12 +11,13 @@ from composer.errors import RoutineFileError
 from composer.files.analysis_cache import analysis_of
 from composer.files.routine_file import save_routine
 from composer.files.track import file_sha256
-from composer.motion.body import Body, Prop
+from composer.motion.body import MEDIAN_STATURE_M, Body, Prop
 from composer.score.routine import Performer, Routine, TrackRef
 
 
 @click.command(
-    "new", epilog="\b\nExample:\n  petalbar new song.mp3 -o mine.toml --performer Wren --tether 0.52"
+    "new",
+    epilog="\b\nExample:\n  petalbar new song.mp3 -o mine.toml --performer Wren --tether 0.52",
 )
 @click.argument("track", type=click.Path(path_type=Path))
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Routine file to write.")
@@ -43,7 +44,7 @@ def command(
     if place.exists():
         raise RoutineFileError(f"{place} exists already; choose another name with -o")
     routine = start_routine(track, place, title or track.stem.replace("_", " "))
-    body = replace(Body(stature_m=stature) if stature else Body(), **({"arm_m": arm} if arm else {}))
+    body = Body(stature_m=stature or MEDIAN_STATURE_M, arm_m=arm or 0.0)
     prop = Prop(length_m=tether) if tether else Prop()
     routine = replace(
         routine,
@@ -65,7 +66,7 @@ def start_routine(track: Path, place: Path, title: str) -> Routine:
     """An empty routine on a track, for a file that will stand at ``place``."""
     _, analysis = analysis_of(track)
     ref = TrackRef(
-        file=os.path.relpath(track, place.parent or Path()),
+        file=os.path.relpath(str(track), str(place.parent)),
         sha256=file_sha256(track),
         duration_s=analysis.duration_s,
     )

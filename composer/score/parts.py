@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from composer.errors import ComposerError
+from composer.moves.perform import WhichHand
 from composer.score.routine import Following, Likeness, Part, Placement, Routine
 from composer.timing.beats import BeatSpan
 
@@ -92,10 +93,13 @@ def _is_overridden(move: PlacedMove, part: Part) -> bool:
     )
 
 
+_OTHER_HAND: dict[WhichHand, WhichHand] = {"right": "left", "left": "right", "both": "both"}
+
+
 def like(placement: Placement, likeness: Likeness) -> Placement:
     """A placement as a partner performs it: the same, mirrored, or with hands swapped."""
     style = placement.style
-    other = {"right": "left", "left": "right"}.get(style.hand, style.hand)
+    other = _OTHER_HAND[style.hand]
     match likeness:
         case Likeness.MIRRORED:
             mirrored = replace(style, mirrored=not style.mirrored, hand=other)
