@@ -1,0 +1,117 @@
+"""The choice among readings: fitted weights give each its share of belief."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+
+import numpy as np
+from numpy.typing import NDArray
+
+from composer.audio.analysis import Alternative, Relation
+from composer.audio.pulse import Pulse
+from composer.audio.readings import BeatTrain, Curves, Reading, beat_trains, readings_of
+
+Doubles = NDArray[np.float64]
+
+SAME_TEMPO = 0.04
+"""Two tempi closer than this ratio are one."""
+
+
+@dataclass(frozen=True)
+class Weights:
+    """A linear score on scaled reading numbers; made by fit/fit_readings.py."""
+
+    centre: Doubles
+    scale: Doubles
+    weight: Doubles
+    sharpness: float
+    """Factor on the scores that makes the shares of belief honest."""
+
+
+@lru_cache(maxsize=1)
+def fitted_weights() -> Weights:
+    source = resources.files("composer.audio").joinpath("reading_weights.npz")
+    with source.open("rb") as stream, np.load(stream) as stored:
+        return Weights(
+            stored["centre"], stored["scale"], stored["weight"], float(stored["sharpness"])
+        )
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The believed reading, its rivals, and what share of belief agrees with it."""
+
+    reading: Reading
+    beat_share: float
+    bar_share: float
+    alternatives: tuple[Alternative, ...]
+
+
+def choose_reading(pulse: Pulse, curves: Curves, weights: Weights | None = None) -> Choice | None:
+    """The most believed reading of a pulse, or None where it allows none (under 8 beats)."""
+    readings = [r for train in beat_trains(pulse, curves) for r in readings_of(train, curves)]
+    if not readings:
+        return None
+    belief = shares(readings, weights or fitted_weights())
+    best = readings[int(belief.argmax())]
+    same_beats = np.array([r.train is best.train for r in readings])
+    same_bars = np.array(
+        [
+            (
+                r.train is best.train
+                and r.beats_per_bar % best.beats_per_bar == 0
+                and (r.first_downbeat - best.first_downbeat) % best.beats_per_bar == 0
+            )
+            or r is best
+            for r in readings
+        ]
+    )
+    return Choice(
+        best,
+        float(belief[same_beats].sum()),
+        float(belief[same_bars].sum()),
+        _alternatives(best.train, readings, belief),
+    )
+
+
+def shares(readings: list[Reading], weights: Weights) -> Doubles:
+    """Share of belief of each reading, summing to 1."""
+    numbers = np.stack([reading.numbers for reading in readings])
+    scaled = np.clip((numbers - weights.centre) / weights.scale, -5, 5)
+    score = weights.sharpness * (scaled @ weights.weight)
+    share = np.exp(score - score.max())
+    return np.asarray(share / share.sum())
+
+
+def _alternatives(
+    best: BeatTrain, readings: list[Reading], belief: Doubles
+) -> tuple[Alternative, ...]:
+    """The other tempi, the most believed first; double and half are always offered."""
+    totals: dict[float, float] = {}
+    for reading, share in zip(readings, belief, strict=True):
+        totals[reading.train.bpm] = totals.get(reading.train.bpm, 0.0) + float(share)
+    for factor in (2.0, 0.5):
+        if not any(abs(bpm / (best.bpm * factor) - 1) < SAME_TEMPO for bpm in totals):
+            totals[best.bpm * factor] = 0.0
+    others = [
+        Alternative(bpm, relation_of(bpm / best.bpm), score)
+        for bpm, score in totals.items()
+        if abs(bpm / best.bpm - 1) > SAME_TEMPO
+    ]
+    kept = [a for a in others if a.score >= 0.01 or a.relation in ("double", "half")]
+    return tuple(sorted(kept, key=lambda a: -a.score))
+
+
+def relation_of(ratio: float) -> Relation:
+    named: tuple[tuple[float, Relation], ...] = (
+        (2.0, "double"),
+        (0.5, "half"),
+        (3.0, "triple"),
+        (1 / 3, "third"),
+        (2 / 3, "two thirds"),
+        (1.5, "three halves"),
+    )
+    for value, name in named:
+        if abs(ratio / value - 1) < SAME_TEMPO:
+            return name
+    return "other"

@@ -1,0 +1,209 @@
+"""What the ear goes by: loudness by pitch and time, note onsets by band, harmony.
+
+One pass over the samples, in blocks, so that an hour needs little more memory than a minute.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import scipy.fft
+import scipy.ndimage as ndi
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float32]
+
+SAMPLE_HZ = 22050
+HOP = 220
+FRAME_HZ = SAMPLE_HZ / HOP
+WINDOW = 1024
+TONE_WINDOW = 4096
+TONE_HOP = 2 * HOP
+TONE_HZ = SAMPLE_HZ / TONE_HOP
+BLOCK_FRAMES = 4096
+MEL_BANDS = 60
+LOWEST_NOTE, NOTES = 28, 72
+"""MIDI numbers of the note spectrum: E1 (41 Hz) to D#7 (2489 Hz)."""
+BASS_NOTES = 24
+"""How many of them, from the lowest, count as bass: up to D#3 (156 Hz)."""
+BAND_EDGES_HZ = {
+    "low": (0.0, 160.0),
+    "lowmid": (160.0, 600.0),
+    "mid": (600.0, 3000.0),
+    "high": (3000.0, 12000.0),
+}
+BANDS = (*BAND_EDGES_HZ, "full", "tone")
+ONSET_LATENESS_S = 0.0
+"""How much later than a click's first sample an onset peaks; measured on clicks, removed."""
+
+
+@dataclass(frozen=True)
+class Features:
+    """Curves of one track. Frame i of the onset curves is centred on ``frame_s(i)``."""
+
+    mel: Floats
+    """(frames, MEL_BANDS), logarithmic, at FRAME_HZ."""
+    onsets: dict[str, Floats]
+    """For every name in BANDS a (frames,) curve of onset strength, evened out along the track."""
+    notes: Floats
+    """(tone frames, NOTES), logarithmic, at TONE_HZ."""
+    loudness_db: Floats
+    """(frames,), dB against full scale."""
+    duration_s: float
+
+    @property
+    def first_sound_s(self) -> float:
+        return float(self._sounding[0]) / FRAME_HZ if len(self._sounding) else 0.0
+
+    @property
+    def last_sound_s(self) -> float:
+        return float(self._sounding[-1] + 1) / FRAME_HZ if len(self._sounding) else 0.0
+
+    @property
+    def _sounding(self) -> NDArray[np.intp]:
+        """Frames within 40 dB of the track's loud parts."""
+        if not len(self.loudness_db):
+            return np.zeros(0, np.intp)
+        loud = np.percentile(self.loudness_db, 98)
+        return np.flatnonzero((self.loudness_db > loud - 40) & (self.loudness_db > -80))
+
+
+def features_of(
+    samples: Floats, sample_rate_hz: int, *, step: Callable[[float], None] = lambda share: None
+) -> Features:
+    """Measure a track; ``step`` is told the share done and may raise to stop.
+
+    Parameters
+    ----------
+    samples : np.ndarray, shape=(n,) or (n, channels)
+    """
+    mono = at_analysis_rate(mix_down(samples), sample_rate_hz)
+    duration_s = len(samples) / sample_rate_hz
+    step(0.2)
+    mel, loudness_db = _mel_and_loudness(mono, lambda share: step(0.2 + 0.4 * share))
+    notes = _note_spectrum(mono, lambda share: step(0.6 + 0.3 * share))
+    flux = _flux(mel, lag=2)
+    edges = _mel_centres_hz()
+    onsets = {
+        name: even_out(flux[:, (edges >= low) & (edges < high)].mean(axis=1))
+        for name, (low, high) in BAND_EDGES_HZ.items()
+    }
+    onsets["full"] = even_out(flux.mean(axis=1))
+    tone = _flux(notes, lag=3).mean(axis=1)
+    frames = np.arange(len(mel)) * (TONE_HZ / FRAME_HZ)
+    onsets["tone"] = even_out(np.interp(frames, np.arange(len(tone)), tone).astype(np.float32))
+    step(1.0)
+    return Features(mel, onsets, notes, loudness_db, duration_s)
+
+
+def mix_down(samples: Floats) -> Floats:
+    """One channel: the mean of all that carry sound, without a constant offset.
+
+    A silent channel is left out so that it does not halve the level; channels in opposite
+    phase, which would cancel, are replaced by the loudest one.
+    """
+    if samples.ndim == 1:
+        mono = samples.astype(np.float32)
+    else:
+        power = np.array([float(np.mean(np.square(c, dtype=np.float32))) for c in samples.T])
+        alive = np.flatnonzero(power > 1e-4 * max(float(power.max(initial=0.0)), 1e-12))
+        mono = samples[:, alive].mean(axis=1, dtype=np.float32) if len(alive) else samples[:, 0]
+        if len(alive) > 1 and float(np.mean(np.square(mono))) < 0.02 * float(power.max()):
+            mono = samples[:, int(power.argmax())]
+        mono = np.array(mono, dtype=np.float32)
+    np.nan_to_num(mono, copy=False, nan=0.0, posinf=0.0, neginf=0.0)
+    return mono - mono.mean(dtype=np.float64).astype(np.float32) if len(mono) else mono
+
+
+def at_analysis_rate(mono: Floats, sample_rate_hz: int) -> Floats:
+    """The samples at SAMPLE_HZ, unshifted in time."""
+    if sample_rate_hz == SAMPLE_HZ or not len(mono):
+        return mono
+    import soxr
+
+    return np.asarray(soxr.resample(mono, sample_rate_hz, SAMPLE_HZ, quality="HQ"), np.float32)
+
+
+def even_out(curve: Floats) -> Floats:
+    """Onset strength against its surroundings (8 s), so that quiet passages count too."""
+    span = int(8 * FRAME_HZ)
+    mean = ndi.uniform_filter1d(curve, span)
+    power = np.maximum(ndi.uniform_filter1d(np.square(curve), span), 0)
+    spread = np.sqrt(power) + 0.1 * curve.std() + 1e-4
+    return np.maximum(0, (curve - 0.5 * mean) / spread).astype(np.float32)
+
+
+def _mel_and_loudness(mono: Floats, step: Callable[[float], None]) -> tuple[Floats, Floats]:
+    filters = _mel_filters()
+    mel_blocks, loud_blocks = [], []
+    for block in _spectra(mono, WINDOW, HOP, step):
+        mel_blocks.append(block @ filters)
+        loud_blocks.append(np.sqrt(np.square(block).sum(axis=1)))
+    mel = np.concatenate(mel_blocks)
+    loud = np.concatenate(loud_blocks) / (WINDOW / 4 * np.sqrt(1.5))
+    mel *= 100.0 / (float(np.percentile(mel.max(axis=1), 95)) * 2.0 + 1e-7)
+    np.log1p(mel, out=mel)
+    return mel, (20 * np.log10(loud + 1e-6)).astype(np.float32)
+
+
+def _note_spectrum(mono: Floats, step: Callable[[float], None]) -> Floats:
+    filters = _note_filters()
+    notes = np.concatenate([b @ filters for b in _spectra(mono, TONE_WINDOW, TONE_HOP, step)])
+    notes *= 50.0 / (float(np.percentile(notes.max(axis=1), 95)) + 1e-7)
+    np.log1p(notes, out=notes)
+    return notes
+
+
+def _spectra(mono: Floats, window: int, hop: int, step: Callable[[float], None]):  # type: ignore[no-untyped-def]
+    """Magnitude spectra of frames centred on every ``hop``-th sample, a block at a time."""
+    padded = np.pad(mono, window // 2)
+    frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::hop]
+    taper = np.hanning(window + 1)[:-1].astype(np.float32)
+    for start in range(0, len(frames), BLOCK_FRAMES):
+        step(start / len(frames))
+        yield np.abs(scipy.fft.rfft(frames[start : start + BLOCK_FRAMES] * taper, axis=1))
+
+
+def _flux(log_spectrum: Floats, lag: int) -> Floats:
+    """Rise of each band over the loudest of its neighbours ``lag`` frames ago.
+
+    References
+    ----------
+    S. Böck, G. Widmer, Maximum filter vibrato suppression for onset detection, DAFx 2013.
+    """
+    flux = np.zeros_like(log_spectrum)
+    before = ndi.maximum_filter1d(log_spectrum[:-lag], 3, axis=1)
+    np.maximum(0, log_spectrum[lag:] - before, out=flux[lag:])
+    return flux
+
+
+@lru_cache(maxsize=1)
+def _mel_filters() -> Floats:
+    import librosa
+
+    bank = librosa.filters.mel(
+        sr=SAMPLE_HZ, n_fft=WINDOW, n_mels=MEL_BANDS, fmin=30, fmax=11000, norm=None
+    )
+    return np.ascontiguousarray(bank.T, dtype=np.float32)
+
+
+def _mel_centres_hz() -> NDArray[np.float64]:
+    import librosa
+
+    centres = librosa.mel_frequencies(n_mels=MEL_BANDS + 2, fmin=30, fmax=11000)[1:-1]
+    return np.asarray(centres, float)
+
+
+@lru_cache(maxsize=1)
+def _note_filters() -> Floats:
+    """Triangles one semitone to each side of every note, in equal temperament on A4 = 440 Hz."""
+    bin_hz = np.fft.rfftfreq(TONE_WINDOW, 1 / SAMPLE_HZ)
+    note_of_bin = 69 + 12 * np.log2(np.maximum(bin_hz, 1.0) / 440.0)
+    notes = LOWEST_NOTE + np.arange(NOTES)
+    bank = np.maximum(0, 1 - np.abs(note_of_bin[:, None] - notes))
+    # Below about 90 Hz a semitone is narrower than a bin: let such notes share the nearest one.
+    width_semitones = 12 * np.log2((bin_hz + bin_hz[1]) / np.maximum(bin_hz, 1.0))
+    wide = np.maximum(1.0, width_semitones)[:, None]
+    bank = np.where(wide > 1, np.maximum(0, 1 - np.abs(note_of_bin[:, None] - notes) / wide), bank)
+    return np.ascontiguousarray(bank, dtype=np.float32)

@@ -1,0 +1,271 @@
+"""Readings of a pulse: which pulses are beats, how many beats make a bar, where bars begin.
+
+Every reading (beat length in pulses, first beat, metre, first downbeat) is described by numbers
+that do not depend on the track's length, so that fitted weights can rank all of them at once.
+That one decision covers double and half tempo, the off-beat, the metre and the downbeat.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.ndimage as ndi
+from numpy.typing import NDArray
+
+from composer.audio.features import BANDS, BASS_NOTES, FRAME_HZ, LOWEST_NOTE, TONE_HZ, Features
+from composer.audio.pulse import Pulse
+
+Doubles = NDArray[np.float64]
+
+SLOWEST_BEAT_BPM, FASTEST_BEAT_BPM = 42.0, 230.0
+PULSES_PER_BEAT = (0.5, 2 / 3, 0.75, 1.0, 4 / 3, 1.5, 2.0, 3.0, 4.0, 6.0)
+METERS = (2, 3, 4, 5, 7)
+SLOTS = (0.0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
+LAGS = (1, 2, 3, 4, 5, 6, 7, 8, 12, 16)
+CONTEXT_BARS = (0.5, 1, 2, 4)
+
+
+@dataclass(frozen=True)
+class Curves:
+    """The features of a track made ready for sampling at any times."""
+
+    peaks: Doubles
+    """(bands, frames): onset strength, the strongest within 30 ms."""
+    harmony_sum: Doubles
+    """(tone frames + 1, 12) running sum of the pitch classes above the bass."""
+    bass_sum: Doubles
+    timbre_sum: Doubles
+    """(frames + 1, 15) running sum of the mel spectrum in broad bands."""
+
+    def means(self, name: str, start_s: Doubles, end_s: Doubles) -> Doubles:
+        """Mean of a running sum over each [start, end), (spans, columns)."""
+        table, rate = {
+            "harmony": (self.harmony_sum, TONE_HZ),
+            "bass": (self.bass_sum, TONE_HZ),
+            "timbre": (self.timbre_sum, FRAME_HZ),
+        }[name]
+        last = len(table) - 1
+        a = np.clip(np.round(start_s * rate).astype(int), 0, last - 1)
+        b = np.clip(np.round(end_s * rate).astype(int), a + 1, last)
+        return np.asarray((table[b] - table[a]) / (b - a)[:, None])
+
+    def onsets_at(self, times_s: Doubles) -> Doubles:
+        """(bands, *times.shape): onset strength at or next to each time."""
+        frame = np.clip(np.round(times_s * FRAME_HZ).astype(int), 0, self.peaks.shape[1] - 1)
+        return np.asarray(self.peaks[:, frame])
+
+
+def curves_of(features: Features) -> Curves:
+    reach = 2 * round(0.030 * FRAME_HZ) + 1
+    peaks = np.stack([ndi.maximum_filter1d(features.onsets[name], reach) for name in BANDS])
+    notes = features.notes.astype(float)
+    harmony = np.zeros((len(notes), 12))
+    bass = np.zeros((len(notes), 12))
+    for note in range(notes.shape[1]):
+        target = bass if note < BASS_NOTES else harmony
+        target[:, (LOWEST_NOTE + note) % 12] += notes[:, note]
+    timbre = features.mel.reshape(len(features.mel), 15, -1).mean(axis=2)
+    centred = [x - x.mean(axis=0) for x in (_unlevelled(harmony), _unlevelled(bass), timbre)]
+    return Curves(peaks.astype(float), *(_running_sum(x) for x in centred))
+
+
+@dataclass(frozen=True)
+class BeatTrain:
+    """One choice of beats, with everything about it that does not depend on the metre."""
+
+    pulses_per_beat: float
+    first_pulse: float
+    times_s: Doubles
+    bpm: float
+    level: Doubles
+    """Numbers that describe the level, see :func:`level_names`."""
+    accents: Doubles
+    """(len(ACCENTS), beats): how strongly each beat is struck, evened out and scaled."""
+    slots: Doubles
+    """(bands, beats, len(SLOTS)) onset strengths within each beat."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    train: BeatTrain
+    beats_per_bar: int
+    first_downbeat: int
+    numbers: Doubles
+    """Level and bar numbers together, see :func:`number_names`."""
+
+
+ACCENTS = (*BANDS, "lowxmid", "long")
+
+
+def beat_trains(pulse: Pulse, curves: Curves) -> list[BeatTrain]:
+    """All trains of beats that the pulse allows, within the tempo range."""
+    pulse_s = float(np.median(np.diff(pulse.times_s)))
+    trains = []
+    for ratio in PULSES_PER_BEAT:
+        bpm = 60 / (pulse_s * ratio)
+        if not SLOWEST_BEAT_BPM <= bpm <= FASTEST_BEAT_BPM:
+            continue
+        step = 0.5 if ratio >= 1 else ratio / 2
+        for first in np.arange(0.0, ratio - 1e-6, step):
+            index = np.arange(first, len(pulse.times_s) - 1 + 1e-6, ratio)
+            if len(index) >= 8:
+                trains.append(_train(curves, ratio, float(first), pulse.time_at(index), bpm))
+    return trains
+
+
+def _train(curves: Curves, ratio: float, first: float, times_s: Doubles, bpm: float) -> BeatTrain:
+    gaps = np.diff(times_s, append=2 * times_s[-1] - times_s[-2])
+    at = times_s[:, None] + gaps[:, None] * np.array(SLOTS)
+    slots = curves.onsets_at(at)
+    strikes = slots[:, :, 0]
+    low, mid = strikes[BANDS.index("low")], strikes[BANDS.index("mid")]
+    full = slots[BANDS.index("full")]
+    long = full[:, 0] - 0.5 * (full[:, 3] + full[:, 1:].max(axis=1))
+    accents = np.stack([evened(x) for x in (*strikes, np.sqrt(low * mid), long)])
+    level = _level_numbers(curves, times_s, gaps, slots, bpm)
+    return BeatTrain(ratio, first, times_s, bpm, level, accents, slots)
+
+
+def _level_numbers(
+    curves: Curves, times_s: Doubles, gaps: Doubles, slots: Doubles, bpm: float
+) -> Doubles:
+    mean = slots.mean(axis=1)  # (bands, slots)
+    on = mean[:, 0] + 0.05
+    octave = np.log2(bpm / 110)
+    strength = np.log((mean + 0.05) / (mean.mean(axis=1, keepdims=True) + 0.05))
+    half = np.log((mean[:, 3] + 0.05) / on)
+    quarters = np.log((0.5 * (mean[:, 1] + mean[:, 5]) + 0.05) / on)
+    thirds = np.log((0.5 * (mean[:, 2] + mean[:, 4]) + 0.05) / on)
+    harmony = [_turnover(curves, times_s, gaps, name) for name in ("harmony", "bass", "timbre")]
+    return np.concatenate(
+        [
+            [octave, octave**2, max(0.0, octave - 0.45) ** 2, max(0.0, -octave - 0.55) ** 2],
+            strength[:, 0],
+            half,
+            quarters,
+            thirds,
+            *harmony,
+            likeness(slots),
+        ]
+    )
+
+
+def _turnover(curves: Curves, times_s: Doubles, gaps: Doubles, name: str) -> list[float]:
+    """How much changes over a beat, and how much more at the beat than half a beat later."""
+    change = change_at(curves, name, times_s, gaps)
+    between = change_at(curves, name, times_s + 0.5 * gaps, gaps)
+    size = float(change.mean()) + 0.02
+    return [float(np.log(size)), float(np.log(size / (float(between.mean()) + 0.02)))]
+
+
+def change_at(curves: Curves, name: str, times_s: Doubles, reach_s: Doubles) -> Doubles:
+    """Cosine distance, 0..2, between what sounds ``reach_s`` before and after each time."""
+    before = curves.means(name, times_s - reach_s, times_s)
+    after = curves.means(name, times_s, times_s + reach_s)
+    norms = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
+    return np.asarray(1 - (before * after).sum(axis=1) / (norms + 1e-6))
+
+
+def likeness(slots: Doubles) -> Doubles:
+    """How like each other beats LAGS apart are struck: correlation of their patterns, -1..1."""
+    pattern = np.sqrt(slots[:, :, [0, 1, 3, 5]])
+    pattern = pattern - pattern.mean(axis=1, keepdims=True)
+    flat = pattern.transpose(1, 0, 2).reshape(pattern.shape[1], -1)
+    power = float(np.square(flat).sum(axis=1).mean()) + 1e-6
+    out = np.zeros(len(LAGS))
+    for i, lag in enumerate(LAGS):
+        if len(flat) > lag + 4:
+            out[i] = float((flat[lag:] * flat[:-lag]).sum(axis=1).mean()) / power
+    return out
+
+
+def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
+    """Every metre and first downbeat of one train of beats."""
+    readings = []
+    like = dict(zip(LAGS, train.level[-len(LAGS) :], strict=True))
+    for meter in METERS:
+        if len(train.times_s) < 3 * meter:
+            continue
+        evidence = bar_evidence(train, curves, meter)
+        repeats = [like.get(meter, 0.0), like.get(2 * meter, like.get(meter, 0.0))]
+        others = [like[lag] for lag in (3, 4, 5, 7) if lag % meter and meter % lag]
+        fit = [*repeats, repeats[0] - max(others), float(np.mean(repeats)) - float(np.mean(others))]
+        kind = [float(meter == m) for m in METERS]
+        octave = train.level[0]
+        tempo_of_kind = [octave * (meter == 3), octave * (meter == 2)]
+        for first in range(meter):
+            down = evidence[:, first::meter].mean(axis=1)
+            half = (
+                evidence[:, (first + meter // 2) % meter :: meter].mean(axis=1)
+                if meter % 2 == 0
+                else np.zeros(len(evidence))
+            )
+            numbers = np.concatenate(
+                [train.level, down, half * (meter == 4), fit, kind, tempo_of_kind]
+            )
+            readings.append(Reading(train, meter, first, numbers))
+    return readings
+
+
+def bar_evidence(train: BeatTrain, curves: Curves, meter: int) -> Doubles:
+    """(numbers, beats): what marks a beat as the first of a bar of ``meter`` beats."""
+    times = train.times_s
+    gaps = np.diff(times, append=2 * times[-1] - times[-2])
+    local = ndi.uniform_filter1d(gaps, 9, mode="nearest")
+    rows = list(train.accents)
+    for name in ("harmony", "bass", "timbre"):
+        rows.append(evened(change_at(curves, name, times, local)))
+        for bars in CONTEXT_BARS:
+            rows.append(evened(change_at(curves, name, times, local * meter * bars)))
+    for bars in (1, 4):
+        reach = local * meter * bars
+        level = curves.means("timbre", times, times + reach).mean(axis=1) - curves.means(
+            "timbre", times - reach, times
+        ).mean(axis=1)
+        rows.append(evened(np.maximum(0, level)))
+    return np.stack(rows)
+
+
+def level_names() -> list[str]:
+    per_band = [f"{kind} {band}" for kind in ("on", "half", "quarters", "thirds") for band in BANDS]
+    turnover = [
+        f"{kind} {name}" for name in ("harmony", "bass", "timbre") for kind in ("turn", "off")
+    ]
+    return ["octave", "octave2", "fast", "slow", *per_band, *turnover, *(f"like {n}" for n in LAGS)]
+
+
+def bar_names() -> list[str]:
+    changes = [
+        f"{name} {bars}"
+        for name in ("harmony", "bass", "timbre")
+        for bars in ("beat", *CONTEXT_BARS)
+    ]
+    return [*(f"accent {name}" for name in ACCENTS), *changes, "rise 1", "rise 4"]
+
+
+def number_names() -> list[str]:
+    bars = bar_names()
+    fit = ["repeat", "repeat twice", "repeat over others", "repeats over others"]
+    kinds = [f"metre {m}" for m in METERS]
+    return [
+        *level_names(),
+        *(f"down {n}" for n in bars),
+        *(f"half {n}" for n in bars),
+        *fit,
+        *kinds,
+        "fast three",
+        "fast two",
+    ]
+
+
+def evened(values: Doubles) -> Doubles:
+    """Values against their surroundings (33 beats), in standard deviations, within +-3."""
+    offset = values - ndi.uniform_filter1d(values, 33, mode="nearest")
+    return np.clip(offset / (offset.std() + 1e-9), -3, 3)
+
+
+def _unlevelled(chroma: Doubles) -> Doubles:
+    return np.asarray(chroma - chroma.mean(axis=1, keepdims=True))
+
+
+def _running_sum(table: Doubles) -> Doubles:
+    return np.concatenate([np.zeros((1, table.shape[1])), np.cumsum(table, axis=0)])

@@ -1,0 +1,156 @@
+"""Music files: decoded once, whole, to samples that both listening and playback use."""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from composer.errors import TrackError
+
+SHORTEST_S = 0.2
+LONGEST_S = 2 * 3600.0
+LOWEST_HZ, HIGHEST_HZ = 4000, 384_000
+
+
+@dataclass(frozen=True)
+class Track:
+    """A decoded music file. Its first sample is time 0 for every grid made from it."""
+
+    path: Path
+    samples: NDArray[np.float32]
+    """(n, channels), full scale 1."""
+    sample_rate_hz: int
+    sha256: str
+    """Of the file's bytes: the same music is known again under another name."""
+
+    @property
+    def duration_s(self) -> float:
+        return len(self.samples) / self.sample_rate_hz
+
+
+def decode_track(path: Path | str, *, mono: bool = False) -> Track:
+    """Decode a wav, flac, ogg, mp3, m4a, opus or aac file, or any other that FFmpeg reads.
+
+    A file that breaks off or is damaged gives what could be decoded. ``mono`` averages the
+    channels while decoding, for listening to long files in little memory.
+
+    Raises
+    ------
+    TrackError
+        If the path is missing, a folder, empty, not audio, under 0.2 s or over two hours.
+    """
+    path = Path(path)
+    check_music_file(path)
+    samples, rate = _decoded(path, mono)
+    if len(samples) < SHORTEST_S * rate:
+        raise TrackError(
+            f"{path}: only {len(samples) / rate:.2f} s of sound, at least {SHORTEST_S} s are needed"
+        )
+    return Track(path, samples, rate, content_hash(path))
+
+
+def check_music_file(path: Path) -> None:
+    """Raise a TrackError, in one line, for what cannot be a music file."""
+    if not path.exists():
+        raise TrackError(f"{path}: no such file")
+    if path.is_dir():
+        raise TrackError(f"{path}: this is a folder, choose one music file in it")
+    try:
+        size = path.stat().st_size
+        with path.open("rb"):
+            pass
+    except OSError as error:
+        raise TrackError(f"{path}: cannot be read ({error.strerror})") from None
+    if size == 0:
+        raise TrackError(f"{path}: the file is empty")
+
+
+def content_hash(path: Path) -> str:
+    """SHA-256 of the file's bytes, in hexadecimal."""
+    try:
+        with path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except OSError as error:
+        raise TrackError(f"{path}: cannot be read ({error.strerror})") from None
+
+
+def _decoded(path: Path, mono: bool) -> tuple[NDArray[np.float32], int]:
+    import av
+
+    try:
+        with av.open(str(path), metadata_errors="ignore") as container:
+            if not container.streams.audio:
+                raise TrackError(f"{path}: there is no sound in this file")
+            stream = container.streams.audio[0]
+            stream.thread_type = "AUTO"
+            rate = stream.codec_context.sample_rate
+            if not LOWEST_HZ <= rate <= HIGHEST_HZ:
+                raise TrackError(f"{path}: a sample rate of {rate} Hz is not supported")
+            expected = 0
+            if stream.duration and stream.time_base:
+                expected = int(float(stream.duration * stream.time_base) * rate)
+            _check_length(path, expected, rate)
+            return _gathered(path, _blocks(container, stream), expected, rate, mono), rate
+    except av.error.FFmpegError:
+        raise TrackError(f"{path}: not a music file, or of a kind that cannot be read") from None
+
+
+def _check_length(path: Path, count: int, rate: int) -> None:
+    if count > LONGEST_S * rate:
+        raise TrackError(f"{path}: longer than {LONGEST_S / 3600:.0f} hours; cut it first")
+
+
+def _blocks(container, stream) -> Iterator[NDArray[np.float32]]:  # type: ignore[no-untyped-def]
+    """Decoded blocks, (channels, n); damaged packets are passed over."""
+    import av
+
+    resampler = None
+    packets = container.demux(stream)
+    while True:
+        try:
+            packet = next(packets)
+        except (StopIteration, av.error.FFmpegError):
+            break
+        try:
+            frames = packet.decode()
+        except av.error.FFmpegError:
+            continue
+        for frame in frames:
+            if resampler is None:
+                resampler = av.AudioResampler(
+                    format="fltp", layout=frame.layout, rate=stream.codec_context.sample_rate
+                )
+            frame.pts = None
+            for block in resampler.resample(frame):
+                yield block.to_ndarray()
+
+
+def _gathered(
+    path: Path, blocks: Iterator[NDArray[np.float32]], expected: int, rate: int, mono: bool
+) -> NDArray[np.float32]:
+    """All blocks one after the other, (n, channels), in one array that grows by quarters."""
+    filled = 0
+    store: NDArray[np.float32] | None = None
+    for block in blocks:
+        part = block.mean(axis=0, keepdims=True) if mono else block
+        if store is None:
+            store = np.empty((max(expected, part.shape[1]), part.shape[0]), np.float32)
+        if part.shape[0] != store.shape[1]:
+            raise TrackError(f"{path}: the number of channels changes inside the file")
+        if filled + part.shape[1] > len(store):
+            _check_length(path, filled + part.shape[1], rate)
+            grown = np.empty(
+                (max(len(store) * 5 // 4, filled + part.shape[1]), store.shape[1]), np.float32
+            )
+            grown[:filled] = store[:filled]
+            store = grown
+        store[filled : filled + part.shape[1]] = part.T
+        filled += part.shape[1]
+    if store is None or not filled:
+        raise TrackError(f"{path}: no sound could be decoded from this file")
+    samples = store[:filled]
+    np.nan_to_num(samples, copy=False, nan=0.0, posinf=1.0, neginf=-1.0)
+    return samples
