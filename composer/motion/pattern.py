@@ -10,86 +10,54 @@ import itertools
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import Literal, TypeAlias
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats: TypeAlias = NDArray[np.float64]
-Complexes: TypeAlias = NDArray[np.complex128]
+from composer.motion.passes import passes
+from composer.motion.segment import (
+    DOWN,
+    TAU,
+    UP,
+    Arc,
+    Complexes,
+    Floats,
+    HandPath,
+    HeadMotion,
+    Hold,
+    Line,
+    Segment,
+    Side,
+    Spin,
+    Swing,
+    carries_on,
+    check_path,
+    unit,
+)
 
-DOWN = Fraction(3, 4)
-UP = Fraction(1, 4)
-TAU = 2 * np.pi
-
-
-def unit(turns: ArrayLike) -> Complexes:
-    """Unit vectors e^(2 pi i turns), any shape."""
-    return np.asarray(np.exp(1j * TAU * np.asarray(turns, dtype=float)))
-
-
-@dataclass(frozen=True, slots=True)
-class Hold:
-    """The hand stays at a place."""
-
-    at_m: complex = 0j
-
-
-@dataclass(frozen=True, slots=True)
-class Arc:
-    """The hand runs evenly along a circle, through signed exact turns."""
-
-    centre_m: complex
-    radius_m: float
-    start_turns: Fraction
-    turns: Fraction
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """The hand runs straight from start to end, evenly, or ``eased``: at rest at both ends.
-
-    Eased travel is half a cosine wave, so a to-and-fro of two eased lines is one smooth swing.
-    """
-
-    start_m: complex
-    end_m: complex
-    eased: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Spin:
-    """The head turns evenly about the hand, through signed exact turns in the room."""
-
-    start_turns: Fraction
-    turns: Fraction
-
-
-@dataclass(frozen=True, slots=True)
-class Swing:
-    """The head swings to and fro: about + amplitude * sin(2 pi (start + cycles * share passed)).
-
-    It hangs still at the turning points, where start + cycles * share is 1/4 or 3/4.
-    """
-
-    about_turns: Fraction
-    amplitude_turns: Fraction
-    start: Fraction
-    cycles: Fraction
-
-
-Side: TypeAlias = Literal["before", "after"]
-HandPath: TypeAlias = Hold | Arc | Line
-HeadMotion: TypeAlias = Spin | Swing
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """A share of the cycle in which hand path and head motion each follow one rule."""
-
-    share: Fraction
-    hand: HandPath
-    head: HeadMotion
+__all__ = [
+    "DOWN",
+    "TAU",
+    "UP",
+    "Arc",
+    "Complexes",
+    "Floats",
+    "HandPath",
+    "HeadMotion",
+    "Hold",
+    "Line",
+    "Motion",
+    "Pattern",
+    "Segment",
+    "Side",
+    "Spin",
+    "Swing",
+    "TetherPass",
+    "assemble",
+    "motion_at",
+    "segment_motion",
+    "unit",
+]
 
 
 @dataclass(frozen=True)
@@ -117,7 +85,7 @@ class Pattern:
         if total != 1:
             raise ValueError(f"the shares of the segments must add up to 1, got {total}")
         for segment in self.segments:
-            _check_path(segment.hand)
+            check_path(segment.hand)
 
     @cached_property
     def starts(self) -> tuple[Fraction, ...]:
@@ -156,14 +124,14 @@ class Pattern:
         found = [
             TetherPass(start + segment.share * passed, sense)
             for start, segment in zip(self.starts, self.segments, strict=True)
-            for passed, sense in _passes(segment.head, direction)
+            for passed, sense in passes(segment.head, direction)
         ]
         return tuple(sorted(found, key=lambda one: one.phase))
 
     @cached_property
     def is_one_rule(self) -> bool:
         """Whether one hand path and one head motion hold all through, however it may be cut."""
-        return all(_carries_on(one, two) for one, two in itertools.pairwise(self.segments))
+        return all(carries_on(one, two) for one, two in itertools.pairwise(self.segments))
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,121 +141,6 @@ class TetherPass:
     phase: Fraction
     sense: int
     """+1 turning counter-clockwise, -1 clockwise, 0 at the turning point of a swing."""
-
-
-def _carries_on(one: Segment, two: Segment) -> bool:
-    """Whether the second segment goes on as the first did: same paths, same rates, no jump."""
-    pace = two.share / one.share
-    match one.head, two.head:
-        case Spin(), Spin():
-            head = (
-                two.head.turns == one.head.turns * pace
-                and (two.head.start_turns - one.head.start_turns - one.head.turns) % 1 == 0
-            )
-        case Swing(), Swing():
-            head = (
-                two.head.cycles == one.head.cycles * pace
-                and (two.head.start - one.head.start - one.head.cycles) % 1 == 0
-                and two.head.amplitude_turns == one.head.amplitude_turns
-                and (two.head.about_turns - one.head.about_turns) % 1 == 0
-            )
-        case _:
-            head = False
-    return head and _path_carries_on(one.hand, two.hand, pace)
-
-
-def _path_carries_on(one: HandPath, two: HandPath, pace: Fraction) -> bool:
-    match one, two:
-        case Hold(), Hold():
-            return abs(one.at_m - two.at_m) < 1e-9
-        case Arc(), Arc():
-            return (
-                abs(one.centre_m - two.centre_m) < 1e-9
-                and abs(one.radius_m - two.radius_m) < 1e-9
-                and two.turns == one.turns * pace
-                and (two.start_turns - one.start_turns - one.turns) % 1 == 0
-            )
-        case _:
-            return False
-
-
-def _check_path(path: HandPath) -> None:
-    if isinstance(path, Arc):
-        if not (np.isfinite(path.radius_m) and path.radius_m >= 0):
-            raise ValueError(f"a radius must be finite and not negative, got {path.radius_m} m")
-        points = [path.centre_m]
-    else:
-        points = [path.at_m] if isinstance(path, Hold) else [path.start_m, path.end_m]
-    if not np.all(np.isfinite(points)):
-        raise ValueError(f"places must be finite, got {points}")
-
-
-def _passes(head: HeadMotion, direction: Fraction) -> list[tuple[Fraction, int]]:
-    """Shares in [0, 1) of the segment at which the moving tether points in a direction; sense."""
-    if isinstance(head, Spin):
-        sense = 1 if head.turns > 0 else -1
-        return [(passed, sense) for passed in _spin_passes(head, direction)]
-    return _swing_passes(head, direction)
-
-
-def _spin_passes(head: Spin, direction: Fraction) -> list[Fraction]:
-    if head.turns == 0:
-        return []
-    ahead = direction - head.start_turns if head.turns > 0 else head.start_turns - direction
-    first, speed = ahead % 1, abs(head.turns)
-    return [(first + k) / speed for k in range(max(0, -(-(speed - first) // 1)))]
-
-
-def _swing_passes(head: Swing, direction: Fraction) -> list[tuple[Fraction, int]]:
-    if head.amplitude_turns == 0 or head.cycles == 0:
-        return []
-    reach = abs(head.amplitude_turns)
-    offset = (direction - head.about_turns + Fraction(1, 2)) % 1 - Fraction(1, 2)
-    levels = [
-        offset + k for k in range(-int(reach) - 1, int(reach) + 2) if abs(offset + k) <= reach
-    ]
-    rising = 1 if (head.amplitude_turns > 0) == (head.cycles > 0) else -1
-    passes: dict[Fraction, int] = {}
-    for level in levels:
-        rise = _arcsine_cycles(level / head.amplitude_turns)
-        turning = abs(level) == reach
-        for angle, sense in ((rise, rising), (Fraction(1, 2) - rise, -rising)):
-            for passed in _cycle_passes(angle, head.start, head.cycles):
-                passes[passed] = 0 if turning else sense
-    return sorted(passes.items())
-
-
-def _cycle_passes(angle: Fraction, start: Fraction, cycles: Fraction) -> list[Fraction]:
-    """Shares in [0, 1) at which start + cycles * share equals the angle, whole cycles apart."""
-    low, high = min(start, start + cycles), max(start, start + cycles)
-    first = angle + -(-(low - angle) // 1)
-    passes = []
-    while first <= high:
-        share = (first - start) / cycles
-        if 0 <= share < 1:
-            passes.append(share)
-        first += 1
-    return passes
-
-
-_EXACT_ARCSINES = {
-    Fraction(0): Fraction(0),
-    Fraction(1, 2): Fraction(1, 12),
-    Fraction(-1, 2): Fraction(-1, 12),
-    Fraction(1): Fraction(1, 4),
-    Fraction(-1): Fraction(-1, 4),
-}
-
-
-def _arcsine_cycles(sine: Fraction) -> Fraction:
-    """Angle in cycles, in [-1/4, 1/4]; exact where it is rational (Niven's theorem)."""
-    exact = _EXACT_ARCSINES.get(sine)
-    if exact is not None:
-        return exact
-    return Fraction(float(np.arcsin(float(sine)) / TAU)).limit_denominator(10**12)
-
-
-# --------------------------------------------------------------------------- in motion
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,12 +202,25 @@ def motion_at(
     for index, segment in enumerate(pattern.segments):
         here = which == index
         if here.any():
-            share = float(segment.share)
-            passed = (wrapped[here] - starts[index]) / share
-            scale = np.array([1.0, 1.0 / (share * cycle_s), 1.0 / (share * cycle_s) ** 2])
-            hand[:, here] = _hand_path(segment.hand, passed) * scale[:, None]
-            tether[:, here] = _head_motion(segment.head, passed) * scale[:, None]
+            passed = (wrapped[here] - starts[index]) / float(segment.share)
+            hand[:, here], tether[:, here] = _segment_rows(segment, passed, cycle_s)
     return assemble(hand, tether, pattern.tether_m)
+
+
+def segment_motion(
+    pattern: Pattern, index: int, passed: ArrayLike, *, cycle_s: float = 1.0
+) -> Motion:
+    """:func:`motion_at` within one segment, by the share of it passed, ends included."""
+    shares = np.atleast_1d(np.asarray(passed, dtype=float))
+    hand, tether = _segment_rows(pattern.segments[index], shares, cycle_s)
+    return assemble(hand, tether, pattern.tether_m)
+
+
+def _segment_rows(segment: Segment, passed: Floats, cycle_s: float) -> tuple[Complexes, Floats]:
+    """Hand and tether, each with two derivatives in seconds, shape=(3, n)."""
+    length_s = float(segment.share) * cycle_s
+    scale = np.array([[1.0], [1.0 / length_s], [1.0 / length_s**2]])
+    return _hand_path(segment.hand, passed) * scale, _head_motion(segment.head, passed) * scale
 
 
 def assemble(hand: Complexes, tether: Floats, tether_m: float) -> Motion:
@@ -385,16 +251,18 @@ def _hand_path(path: HandPath, passed: Floats) -> Complexes:
             spoke = radius * unit(float(start) + float(turns) * passed)
             pace = 1j * TAU * float(turns)
             return np.array([centre + spoke, pace * spoke, pace**2 * spoke])
-        case Line(start_m=start_m, end_m=end_m, eased=eased):
+        case Line(start_m=start_m, end_m=end_m, eased=False):
             way = end_m - start_m
-            if not eased:
-                return np.array([start_m + way * passed, zero + way, zero])
-            cosine, sine = np.cos(np.pi * passed), np.sin(np.pi * passed)
+            return np.array([start_m + way * passed, zero + way, zero])
+        case Line(start_m=start_m, end_m=end_m, part=(begin, finish)):
+            way, pace = end_m - start_m, np.pi * float(finish - begin)
+            angle = np.pi * float(begin) + pace * passed
+            cosine, sine = np.cos(angle), np.sin(angle)
             return np.array(
                 [
                     start_m + way * (1 - cosine) / 2,
-                    way * np.pi / 2 * sine,
-                    way * np.pi**2 / 2 * cosine,
+                    way * pace / 2 * sine,
+                    way * pace**2 / 2 * cosine,
                 ]
             )
 

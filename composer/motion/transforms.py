@@ -99,8 +99,7 @@ def split(segment: Segment, at: Fraction) -> tuple[Segment, Segment]:
     Raises
     ------
     ValueError
-        If ``at`` is not inside the segment, or an eased line would be cut: its ease belongs to
-        the whole line.
+        If ``at`` is not inside the segment.
     """
     if not 0 < at < 1:
         raise ValueError(f"a segment is cut inside, between 0 and 1, not at {at}")
@@ -123,7 +122,9 @@ def _split_path(hand: HandPath, at: Fraction) -> tuple[HandPath, HandPath]:
             )
         case Line():
             if hand.eased:
-                raise ValueError("an eased line cannot be cut; enter at its end")
+                begin, finish = hand.part
+                cut = begin + (finish - begin) * at
+                return replace(hand, part=(begin, cut)), replace(hand, part=(cut, finish))
             middle = hand.start_m + (hand.end_m - hand.start_m) * float(at)
             return replace(hand, end_m=middle), replace(hand, start_m=middle)
 
@@ -176,7 +177,10 @@ def _reverse_path(hand: HandPath) -> HandPath:
         case Hold():
             return hand
         case Line():
-            return replace(hand, start_m=hand.end_m, end_m=hand.start_m)
+            begin, finish = hand.part
+            return replace(
+                hand, start_m=hand.end_m, end_m=hand.start_m, part=(1 - finish, 1 - begin)
+            )
         case Arc():
             return replace(hand, start_turns=hand.start_turns + hand.turns, turns=-hand.turns)
 

@@ -1,0 +1,256 @@
+"""Measures of any pattern, simple or assembled from parts: lengths, areas, speeds and when.
+
+Closed forms of the simple family stand in ``trochoid``; these integrate or search and agree with
+them. All speeds and accelerations are from analytic derivatives.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from composer.motion.pattern import (
+    Complexes,
+    Floats,
+    Motion,
+    Pattern,
+    motion_at,
+    segment_motion,
+)
+from composer.motion.quadrature import integral
+from composer.motion.trochoid import trochoid_of
+
+Point: TypeAlias = Literal["hand", "head"]
+
+_GOLDEN = (np.sqrt(5) - 1) / 2
+_NARROWINGS = 44
+"""Golden-section steps: brackets shrink to 6e-10 of their width."""
+
+
+@dataclass(frozen=True, slots=True)
+class AtPhase:
+    """A value and the phase of the cycle at which it is reached."""
+
+    value: float
+    phase: float
+
+
+# ------------------------------------------------------------------ the drawn figure
+
+
+def path_length_m(pattern: Pattern, point: Point = "head") -> float:
+    """Way of the head (or hand) in one cycle, to 1e-9 m."""
+    return integral(
+        lambda phase: np.abs(_velocity(motion_at(pattern, phase), point)), _edges(pattern)
+    )
+
+
+def signed_area_m2(pattern: Pattern, point: Point = "head") -> float:
+    """Area the head (or hand) goes round in one cycle, counter-clockwise positive.
+
+    Green's theorem: half the integral of x dy - y dx; a part gone round twice counts twice.
+    """
+
+    def swept(phase: Floats) -> Floats:
+        motion = motion_at(pattern, phase)
+        return np.asarray(np.imag(np.conj(_place(motion, point)) * _velocity(motion, point)) / 2)
+
+    return integral(swept, _edges(pattern))
+
+
+def winding_number(pattern: Pattern, about_m: complex = 0j, point: Point = "head") -> int | None:
+    """Turns about a place in one cycle, counter-clockwise positive; None if it runs through it."""
+    places = _place(_dense(pattern), point) - about_m
+    if nearest_to_m(pattern, about_m, point).value < 1e-9:
+        return None
+    angles = np.angle(np.append(places[1:], places[0]) / places)
+    return round(float(np.sum(angles)) / (2 * np.pi))
+
+
+def turning_number(pattern: Pattern, point: Point = "head") -> int | None:
+    """Turns of the heading in one cycle, corners by the smaller angle; None if it ever stops."""
+    if slowest(pattern, point).value < 1e-6:
+        return None
+    total = 0.0
+    last: complex | None = None
+    for index in range(len(pattern.segments)):
+        passed = np.linspace(0.0, 1.0, _points(pattern, index))
+        velocity = _velocity(segment_motion(pattern, index, passed), point)
+        if last is not None:
+            total += float(np.angle(velocity[0] / last))
+        total += float(np.sum(np.angle(velocity[1:] / velocity[:-1])))
+        last = complex(velocity[-1])
+    first = _velocity(segment_motion(pattern, 0, [0.0]), point)[0]
+    return round((total + float(np.angle(first / last))) / (2 * np.pi))
+
+
+def furthest_from_m(pattern: Pattern, place_m: complex = 0j, point: Point = "head") -> AtPhase:
+    """Greatest distance from a place, such as the shoulder: what reach and clearance ask."""
+    return highest(pattern, lambda motion: np.abs(_place(motion, point) - place_m))
+
+
+def nearest_to_m(pattern: Pattern, place_m: complex = 0j, point: Point = "head") -> AtPhase:
+    """Least distance from a place."""
+    low = highest(pattern, lambda motion: -np.abs(_place(motion, point) - place_m))
+    return AtPhase(-low.value, low.phase)
+
+
+@dataclass(frozen=True, slots=True)
+class Symmetry:
+    """After ``phase`` of the cycle the figure goes on as from its start, turned by ``turns``."""
+
+    phase: Fraction
+    turns: Fraction
+
+
+def symmetries(pattern: Pattern, *, most: int = 24) -> tuple[Symmetry, ...]:
+    """The shares of a cycle after which hand and head go on as at the start, only turned.
+
+    Exact for the simple family: k / |p - q| of a closure. For any other pattern shares k/m up to
+    m = ``most`` are tried on the motion itself. Phase 0, which always fits, is left out.
+    """
+    shape = trochoid_of(pattern)
+    if shape is not None and shape.petals:
+        count = shape.petals * shape.closures
+        return tuple(
+            Symmetry(
+                Fraction(k, count), shape.direction * Fraction(k * shape.hand_turns, count) % 1
+            )
+            for k in range(1, count)
+        )
+    shares = {Fraction(k, m) for m in range(2, most + 1) for k in range(1, m)}
+    found = (_symmetry(pattern, share) for share in sorted(shares))
+    return tuple(symmetry for symmetry in found if symmetry is not None)
+
+
+def symmetry_order(pattern: Pattern) -> int:
+    """By how many different turns, none included, the motion maps to itself."""
+    return len({symmetry.turns for symmetry in symmetries(pattern)} | {Fraction(0)})
+
+
+def _symmetry(pattern: Pattern, share: Fraction) -> Symmetry | None:
+    phases = np.arange(64) / 64 + 0.37 / 64  # off any joint of a plain share
+    here, there = motion_at(pattern, phases), motion_at(pattern, phases + float(share))
+    turned = (there.tether_turns - here.tether_turns)[0] % 1.0
+    turns = Fraction(float(turned)).limit_denominator(1000)
+    spoke = np.exp(2j * np.pi * float(turns))
+    shift = there.hand_m[0] - spoke * here.hand_m[0]
+    same_hand = np.allclose(there.hand_m, spoke * here.hand_m + shift, rtol=0, atol=1e-9)
+    same_head = np.allclose(there.head_m, spoke * here.head_m + shift, rtol=0, atol=1e-9)
+    return Symmetry(share, turns % 1) if same_hand and same_head else None
+
+
+# ------------------------------------------------------------------ speeds
+
+
+def fastest(pattern: Pattern, point: Point = "head", *, cycle_s: float = 1.0) -> AtPhase:
+    """Peak speed in m/s and its phase."""
+    peak = highest(pattern, lambda motion: np.abs(_velocity(motion, point)))
+    return AtPhase(peak.value / cycle_s, peak.phase)
+
+
+def slowest(pattern: Pattern, point: Point = "head", *, cycle_s: float = 1.0) -> AtPhase:
+    """Least speed in m/s and its phase; 0 at a cusp or stall."""
+    low = highest(pattern, lambda motion: -np.abs(_velocity(motion, point)))
+    return AtPhase(-low.value / cycle_s, low.phase)
+
+
+def hardest(pattern: Pattern, point: Point = "head", *, cycle_s: float = 1.0) -> AtPhase:
+    """Peak acceleration in m/s^2 and its phase; corners, where it has no bound, left out."""
+    peak = highest(pattern, lambda motion: np.abs(_acceleration(motion, point)))
+    return AtPhase(peak.value / cycle_s**2, peak.phase)
+
+
+def fastest_spin(pattern: Pattern, *, cycle_s: float = 1.0) -> AtPhase:
+    """Fastest turning of the tether, turns/s without its sign."""
+    peak = highest(pattern, lambda motion: np.abs(motion.tether_rate))
+    return AtPhase(peak.value / cycle_s, peak.phase)
+
+
+def curvature(motion: Motion, point: Point = "head") -> Floats:
+    """Curvature of the path, 1/m, left bends positive; infinite or nan where the point stops."""
+    velocity, acceleration = _velocity(motion, point), _acceleration(motion, point)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(np.imag(np.conj(velocity) * acceleration) / np.abs(velocity) ** 3)
+
+
+def highest(pattern: Pattern, value: Callable[[Motion], Floats]) -> AtPhase:
+    """Greatest value over one cycle of a quantity continuous within each segment, and its phase.
+
+    Both limits count at a joint. Every local peak of a dense sampling is narrowed down by golden
+    section; the first of equal peaks is given.
+    """
+    best = AtPhase(-np.inf, 0.0)
+    for index, segment in enumerate(pattern.segments):
+
+        def at(passed: Floats, index: int = index) -> Floats:
+            return value(segment_motion(pattern, index, passed))
+
+        passed, reached = _local_peaks(at, np.linspace(0.0, 1.0, _points(pattern, index)))
+        top = float(reached.max())
+        if top > best.value + 1e-12 * max(1.0, abs(top)):
+            first = float(passed[reached >= top - 1e-12 * max(1.0, abs(top))].min())
+            best = AtPhase(top, float(pattern.starts[index]) + first * float(segment.share))
+    return best
+
+
+def _local_peaks(value: Callable[[Floats], Floats], grid: Floats) -> tuple[Floats, Floats]:
+    """Places and heights of the higher local peaks: those on the grid and what lies beside them."""
+    values = value(grid)
+    padded = np.concatenate([[-np.inf], values, [-np.inf]])
+    tops = np.flatnonzero((values >= padded[:-2]) & (values >= padded[2:]))
+    tops = tops[values[tops] >= values.max() - 0.05 * float(np.ptp(values)) - 1e-15]
+    low, high = grid[np.maximum(tops - 1, 0)], grid[np.minimum(tops + 1, len(grid) - 1)]
+    passed, reached = _narrow(value, low, high)
+    return np.append(passed, grid[tops]), np.append(reached, values[tops])
+
+
+def _narrow(value: Callable[[Floats], Floats], low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    """Golden-section search for a peak in every bracket at once."""
+    for _ in range(_NARROWINGS):
+        span = _GOLDEN * (high - low)
+        left, right = high - span, low + span
+        keep_left = value(left) >= value(right)
+        low, high = np.where(keep_left, low, left), np.where(keep_left, right, high)
+    middle = (low + high) / 2
+    return middle, value(middle)
+
+
+# ------------------------------------------------------------------ sampling
+
+
+def _edges(pattern: Pattern) -> list[float]:
+    return [*(float(start) for start in pattern.starts), 1.0]
+
+
+def _points(pattern: Pattern, index: int) -> int:
+    """Samples of a segment: fine enough that each petal of hand against head is seen."""
+    segment = pattern.segments[index]
+    turns = sum(
+        abs(float(getattr(part, name, 0)))
+        for part in (segment.hand, segment.head)
+        for name in ("turns", "cycles", "amplitude_turns")
+    )
+    return 97 + int(96 * turns)
+
+
+def _dense(pattern: Pattern) -> Motion:
+    phases = [
+        float(start) + float(segment.share) * np.linspace(0, 1, _points(pattern, index))[:-1]
+        for index, (start, segment) in enumerate(zip(pattern.starts, pattern.segments, strict=True))
+    ]
+    return motion_at(pattern, np.concatenate(phases))
+
+
+def _place(motion: Motion, point: Point) -> Complexes:
+    return motion.hand_m if point == "hand" else motion.head_m
+
+
+def _velocity(motion: Motion, point: Point) -> Complexes:
+    return motion.hand_velocity if point == "hand" else motion.head_velocity
+
+
+def _acceleration(motion: Motion, point: Point) -> Complexes:
+    return motion.hand_acceleration if point == "hand" else motion.head_acceleration
