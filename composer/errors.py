@@ -13,6 +13,10 @@ class RoutineFileError(ComposerError):
     """A routine file could not be read, understood or saved."""
 
 
+class MoveFileError(ComposerError):
+    """A file of moves could not be understood."""
+
+
 class UnknownName(ComposerError):
     """A move, performer or phrase of that name does not exist."""
 
