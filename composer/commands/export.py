@@ -1,0 +1,145 @@
+"""petalbar export: a routine as MIDI, captions, tables, sheets, sound, pages and pictures."""
+
+import json
+import re
+from pathlib import Path
+
+import click
+
+from composer.errors import ExportError
+from composer.export.choice import Choice, View, choose
+from composer.export.kinds import KINDS, Kind, Material, Sound, Wishes, kind_named
+from composer.files.atomic import write_atomic
+from composer.files.routine_file import load_routine
+from composer.files.routine_track import find_track
+from composer.score.routine import Routine
+
+KIND_LINES = "\n".join(f"  {name:<15} {kind.words}" for name, kind in KINDS.items())
+EPILOG = f"""\b
+What can be exported:
+{KIND_LINES}
+
+\b
+Examples:
+  petalbar export mine.toml --as pdf -o sheet.pdf --paper letter
+  petalbar export mine.toml --as html --performer Wren
+  petalbar export mine.toml --as midi --phrase 3"""
+
+
+def _print_schema(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
+    if not wanted:
+        return
+    from composer.export.report_schema import report_schema
+
+    click.echo(json.dumps(report_schema(), indent=1))
+    context.exit()
+
+
+@click.command("export", epilog=EPILOG)
+@click.argument("routine", type=click.Path(path_type=Path))
+@click.option("--as", "kind_name", type=click.Choice(list(KINDS)), help="What to make.")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="The file to write.")
+@click.option("--performer", default="", help="Only for this performer; else the whole group.")
+@click.option("--phrase", default="", help="Only this phrase, by name or by number from 1.")
+@click.option(
+    "--view",
+    type=click.Choice([view.value for view in View]),
+    default=View.AUDIENCE.value,
+    show_default=True,
+    help="Whose eyes pictures are seen through.",
+)
+@click.option("--clicks/--no-clicks", default=True, help="MIDI and practice sound: with clicks.")
+@click.option("--force", is_flag=True, help="Replace the file if there is one already.")
+@click.option(
+    "--schema", is_flag=True, is_eager=True, expose_value=False, callback=_print_schema,
+    help="Print the JSON Schema of the json export and stop.",
+)  # fmt: skip
+def command(
+    routine: Path,
+    kind_name: str | None,
+    output: Path | None,
+    performer: str,
+    phrase: str,
+    view: str,
+    *,
+    clicks: bool,
+    force: bool,
+) -> None:
+    """Write a routine for other hands: sheets, sound, MIDI, captions, a page for the phone."""
+    if kind_name is None and output is None:
+        raise click.UsageError("say what to make with --as, or name the file with -o")
+    loaded = load_routine(routine)
+    choice = choose(loaded, performer, phrase, View(view))
+    target = output or routine.with_name(usual_name(routine, choice, kind_name or ""))
+    kind = kind_named(kind_name or "", target.name)
+    if target.exists() and not force:
+        raise ExportError(f"{target} exists already; choose another name or add --force")
+    _protect(target, routine, loaded)
+    material = gather(loaded, routine, kind, choice, Wishes(clicks=clicks), target)
+    write_export(target, kind.make(material))
+    click.echo(f"{target}: {kind.words}")
+
+
+def usual_name(routine_path: Path, choice: Choice, kind_name: str) -> str:
+    """``mine.mid``, ``mine-Wren-3.mid``: the routine's own name and what was chosen of it."""
+    parts = [routine_path.stem]
+    if choice.performer:
+        parts.append(re.sub(r"[^\w-]+", "_", choice.performer))
+    if choice.phrase is not None:
+        parts.append(str(choice.phrase + 1))
+    return "-".join(parts) + KINDS[kind_name].suffixes[0]
+
+
+def gather(
+    routine: Routine, routine_path: Path, kind: Kind, choice: Choice, wishes: Wishes, target: Path
+) -> Material:
+    """All that an export of a kind needs, opened and decoded; a notice goes to standard error."""
+    from composer.moves.library import shipped_library
+
+    library = shipped_library()
+    findings = ()
+    if kind.needs_findings:
+        from composer.check.checks import check_routine
+
+        findings = check_routine(routine, library)
+    sound = _sound(routine, routine_path) if kind.needs_sound else None
+    return Material(routine, library, findings, sound, choice, wishes, target.suffix.lower())
+
+
+def _sound(routine: Routine, routine_path: Path) -> Sound | None:
+    from composer.files.track import decode_track
+
+    found = find_track(routine, routine_path)
+    if found.notice:
+        click.echo(found.notice, err=True)
+    if found.path is None:
+        return None
+    track = decode_track(found.path)
+    return Sound(track.samples, track.sample_rate_hz)
+
+
+def _protect(target: Path, routine_path: Path, routine: Routine) -> None:
+    """Even with --force nothing that the export is made from is replaced by it."""
+    sources = {routine_path.resolve(), (routine_path.parent / routine.track.file).resolve()}
+    if target.resolve() in sources:
+        raise ExportError(f"{target} is what the export is made from; choose another name")
+
+
+def write_export(target: Path, data: bytes) -> None:
+    """Write a finished export whole or not at all.
+
+    Raises
+    ------
+    ExportError
+        If the folder cannot be written or the disk is full.
+    """
+    if target.is_dir():
+        raise ExportError(f"{target} is a folder; name the file to write in it")
+    if not target.parent.is_dir():
+        raise ExportError(f"{target.parent} is not there; make the folder first")
+    try:
+        write_atomic(target, data)
+    except OSError as error:
+        raise ExportError(
+            f"{target} cannot be written: {error.strerror}; choose another place"
+        ) from None
