@@ -152,6 +152,7 @@ def _one_hand(row: OneHandRow) -> OneHandMove:
         tilt_turns=row.tilt,
         depth=tuple(step.depth() for step in row.depth),
         hands=row.hands,
+        left_entry=row.left_entry,
         beats=row.beats,
         cautions=row.cautions,
     )

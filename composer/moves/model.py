@@ -99,6 +99,8 @@ class OneHandMove:
     depth: tuple[Depth, ...] = ()
     hands: Relation = TOGETHER_SAME
     """How the left hand runs against the right when both do it."""
+    left_entry: int = 1
+    """Where the left hand stands so more than once in the cycle: at which of those it enters."""
     beats: Fraction | None = None
     """Beats the cycle lasts at rate 1, only where no downbeat tells it."""
     cautions: tuple[str, ...] = ()
@@ -125,7 +127,7 @@ class Hybrid:
     hands: Relation = TOGETHER_SAME
     """The left hand against the right."""
     left_entry: int = 1
-    """Where the left hand stands so more than once in its cycle: at which of those it enters."""
+    """As in :class:`OneHandMove`."""
     cycles: tuple[int, int] | None = None
     """How often right and left close in the common cycle; None: hands turn at one rate."""
     also: tuple[str, ...] = ()

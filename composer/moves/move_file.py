@@ -97,11 +97,14 @@ class FlowerRow(Row):
     radius: LengthText
     tip: Angle = DOWN
     direction: Literal["counter-clockwise", "clockwise"] = "counter-clockwise"
+    centre: PlaceText = MIDDLE
     opposed: bool = False
 
     def recipe(self) -> FlowerRecipe:
         sense: Literal[1, -1] = 1 if self.direction == "counter-clockwise" else -1
-        return FlowerRecipe(self.head_turns, self.radius, self.tip, sense, self.opposed)
+        return FlowerRecipe(
+            self.head_turns, self.radius, self.tip, sense, self.centre, self.opposed
+        )
 
 
 class ArcRow(Row):
@@ -188,6 +191,7 @@ class OneHandRow(NamedRow):
     segments: tuple[SegmentRow, ...] | None = None
     depth: tuple[DepthRow, ...] = ()
     hands: RelationText = TOGETHER_SAME
+    left_entry: int = Field(default=1, ge=1)
     beats: Exact | None = None
 
     @model_validator(mode="after")

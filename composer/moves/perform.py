@@ -21,6 +21,7 @@ from composer.moves.model import (
     Depth,
     Hybrid,
     Move,
+    OneHandMove,
     Relation,
     Use,
 )
@@ -217,16 +218,19 @@ def _drawn(use: Use, body: Body, prop: Prop) -> Pattern:
 
 def _related(move: Move, style: Style, first: Pattern, second: Pattern) -> TwoHands:
     """Both parts over one cycle. A move held still without a downbeat has nothing to relate."""
-    if isinstance(move, Hybrid):
-        relation, cycles, entry = style.relation or move.hands, move.cycles, move.left_entry - 1
-    else:
-        relation, cycles, entry = style.relation or move.hands, None, 0
-        if not first.downbeats:
-            held = mirror(second) if relation.direction == "opposite" else second
-            return TwoHands(HandTrack(first), HandTrack(held))
+    relation = style.relation or move.hands
+    cycles = move.cycles if isinstance(move, Hybrid) else None
+    if isinstance(move, OneHandMove) and not first.downbeats:
+        held = mirror(second) if relation.direction == "opposite" else second
+        return TwoHands(HandTrack(first), HandTrack(held))
     try:
         return relate(
-            first, second, relation.timing, relation.direction, entry=entry, cycles=cycles
+            first,
+            second,
+            relation.timing,
+            relation.direction,
+            entry=move.left_entry - 1,
+            cycles=cycles,
         )
     except ValueError as error:
         raise ValueError(f'"{move.name}", hands {relation}: {error}') from None

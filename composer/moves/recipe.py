@@ -16,12 +16,13 @@ from composer.motion.pattern import (
     Pattern,
     Segment,
 )
+from composer.motion.transforms import move_centre
 from composer.moves.lengths import MIDDLE, Length, Place
 
 
 @dataclass(frozen=True, slots=True)
 class FlowerRecipe:
-    """Hand on a circle about the middle, head turning ``head_turns`` for each of its turns."""
+    """Hand on a circle, head turning ``head_turns`` for each of its turns."""
 
     head_turns: Fraction
     """Counted in the room and in the hand's own direction; below 0 against it."""
@@ -29,6 +30,7 @@ class FlowerRecipe:
     tip_turns: Fraction = DOWN
     """Where one petal tip lies; for an opposed head, where the hand begins."""
     direction: Literal[1, -1] = 1
+    centre: Place = MIDDLE
     opposed: bool = False
     """One head turn for each hand turn, half a turn ahead of the hand: an isolation."""
 
@@ -100,6 +102,10 @@ def build(recipe: Recipe, body: Body, prop: Prop) -> Pattern:
             Segment(part.share, _path(part.hand, body, prop), part.head) for part in recipe.segments
         )
         return Pattern(segments, tether_m=prop.length_m)
+    return move_centre(_flower(recipe, body, prop), recipe.centre.metres_for(body, prop))
+
+
+def _flower(recipe: FlowerRecipe, body: Body, prop: Prop) -> Pattern:
     radius_m = recipe.radius.metres_for(body, prop)
     if recipe.opposed:
         return isolation(
