@@ -1,0 +1,118 @@
+"""petalbar demo: the whole job on a shipped track, from the music to the sheets."""
+
+import shutil
+import sys
+import time
+from pathlib import Path
+
+import click
+
+from composer.check.checks import check_routine
+from composer.check.findings import Level
+from composer.commands.check import finding_lines
+from composer.commands.cues import cue_sheet_lines
+from composer.commands.export import gather, write_export
+from composer.commands.listen import report_lines
+from composer.errors import ComposerError
+from composer.export.choice import WHOLE
+from composer.export.kinds import KINDS, Wishes
+from composer.files.analysis_cache import analysis_of
+from composer.files.routine_file import load_routine
+from composer.moves.library import shipped_library
+from composer.score.cues import cue_list
+
+ROUTINE = "lantern_quay.toml"
+TRACK = "harbour_lanterns.ogg"
+EXPORTS = ("midi", "webvtt", "csv", "json", "pdf", "html")
+
+
+@click.command("demo", epilog="\b\nExample:\n  petalbar demo --folder my_demo")
+@click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("demo_output"),
+    show_default=True,
+    help="Where the copy of the demo and its exports go.",
+)
+@click.option("--open/--no-open", "then_open", default=None, help="Open the timeline at the end.")
+def command(folder: Path, *, then_open: bool | None) -> int:
+    """Analyse the demo track, check its routine, print the cues, write the exports."""
+    started = time.monotonic()
+    track, routine_path = lay_out(folder)
+    _heading(f"1. Listening to {track.name}")
+    _, analysis = analysis_of(track, fresh=True)
+    click.echo("\n".join(report_lines(track, analysis)))
+
+    _heading(f"2. Checking {routine_path.name}")
+    routine = load_routine(routine_path)
+    findings = check_routine(routine, shipped_library())
+    click.echo("\n".join(finding_lines(routine, findings)))
+    count = sum(finding.level >= Level.WARNING for finding in findings)
+    click.echo(f"{count} of these are there on purpose: two faults, so that you see findings.")
+
+    _heading("3. The cue list")
+    for performer in routine.performers:
+        cues = cue_list(routine, performer.name)
+        click.echo("\n".join(cue_sheet_lines(routine, performer.name, cues)))
+
+    _heading(f"4. To take away, in {folder}")
+    for name in EXPORTS:
+        target = folder / f"{routine_path.stem}{KINDS[name].suffixes[0]}"
+        material = gather(routine, routine_path, KINDS[name], WHOLE, Wishes(), target)
+        write_export(target, KINDS[name].make(material))
+        click.echo(f"  {target.name:<24} {KINDS[name].words}")
+    click.echo(f"\nDone in {time.monotonic() - started:.0f} s. Next: petalbar open {routine_path}")
+
+    at_a_terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    if at_a_terminal if then_open is None else then_open:
+        from tui.app import run_compose
+
+        if then_open is None:
+            click.pause("Press any key to open the timeline.")
+        return run_compose(routine_path)
+    return 0
+
+
+def _heading(text: str) -> None:
+    click.echo(f"\n{text}\n{'=' * len(text)}")
+
+
+def lay_out(folder: Path) -> tuple[Path, Path]:
+    """Copy the demo's track and routine into a folder, over an older copy of the track only.
+
+    Raises
+    ------
+    ComposerError
+        If the folder cannot be written or the demo was not installed.
+    """
+    source = shipped_demo()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        track, routine = folder / TRACK, folder / ROUTINE
+        shutil.copyfile(source[0], track)
+        if not routine.exists():
+            text = source[1].read_text(encoding="utf-8")
+            routine.write_text(text.replace(f"../demo_tracks/{TRACK}", TRACK), encoding="utf-8")
+    except OSError as error:
+        raise ComposerError(
+            f"{folder} cannot be written: {error.strerror}; choose another with --folder"
+        ) from None
+    return track, routine
+
+
+def shipped_demo() -> tuple[Path, Path]:
+    """The demo's track and routine, inside the installed package or in the checkout.
+
+    Raises
+    ------
+    ComposerError
+        If neither is there.
+    """
+    package = Path(__file__).parents[1]
+    for tracks, routines in (
+        (package / "demo", package / "demo"),
+        (package.parent / "demo_tracks", package.parent / "routines"),
+    ):
+        if (tracks / TRACK).is_file() and (routines / ROUTINE).is_file():
+            return tracks / TRACK, routines / ROUTINE
+    raise ComposerError("the demo is not part of this installation; work from a checkout")
