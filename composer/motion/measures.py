@@ -20,13 +20,10 @@ from composer.motion.pattern import (
     segment_motion,
 )
 from composer.motion.quadrature import integral
+from composer.motion.search import local_peaks
 from composer.motion.trochoid import trochoid_of
 
 Point: TypeAlias = Literal["hand", "head"]
-
-_GOLDEN = (np.sqrt(5) - 1) / 2
-_NARROWINGS = 44
-"""Golden-section steps: brackets shrink to 6e-10 of their width."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +73,7 @@ def turning_number(pattern: Pattern, point: Point = "head") -> int | None:
     total = 0.0
     last: complex | None = None
     for index in range(len(pattern.segments)):
-        passed = np.linspace(0.0, 1.0, _points(pattern, index))
+        passed = np.linspace(0.0, 1.0, samples(pattern, index))
         velocity = _velocity(segment_motion(pattern, index, passed), point)
         if last is not None:
             total += float(np.angle(velocity[0] / last))
@@ -188,34 +185,12 @@ def highest(pattern: Pattern, value: Callable[[Motion], Floats]) -> AtPhase:
         def at(passed: Floats, index: int = index) -> Floats:
             return value(segment_motion(pattern, index, passed))
 
-        passed, reached = _local_peaks(at, np.linspace(0.0, 1.0, _points(pattern, index)))
+        passed, reached = local_peaks(at, np.linspace(0.0, 1.0, samples(pattern, index)))
         top = float(reached.max())
         if top > best.value + 1e-12 * max(1.0, abs(top)):
             first = float(passed[reached >= top - 1e-12 * max(1.0, abs(top))].min())
             best = AtPhase(top, float(pattern.starts[index]) + first * float(segment.share))
     return best
-
-
-def _local_peaks(value: Callable[[Floats], Floats], grid: Floats) -> tuple[Floats, Floats]:
-    """Places and heights of the higher local peaks: those on the grid and what lies beside them."""
-    values = value(grid)
-    padded = np.concatenate([[-np.inf], values, [-np.inf]])
-    tops = np.flatnonzero((values >= padded[:-2]) & (values >= padded[2:]))
-    tops = tops[values[tops] >= values.max() - 0.05 * float(np.ptp(values)) - 1e-15]
-    low, high = grid[np.maximum(tops - 1, 0)], grid[np.minimum(tops + 1, len(grid) - 1)]
-    passed, reached = _narrow(value, low, high)
-    return np.append(passed, grid[tops]), np.append(reached, values[tops])
-
-
-def _narrow(value: Callable[[Floats], Floats], low: Floats, high: Floats) -> tuple[Floats, Floats]:
-    """Golden-section search for a peak in every bracket at once."""
-    for _ in range(_NARROWINGS):
-        span = _GOLDEN * (high - low)
-        left, right = high - span, low + span
-        keep_left = value(left) >= value(right)
-        low, high = np.where(keep_left, low, left), np.where(keep_left, right, high)
-    middle = (low + high) / 2
-    return middle, value(middle)
 
 
 # ------------------------------------------------------------------ sampling
@@ -225,7 +200,7 @@ def _edges(pattern: Pattern) -> list[float]:
     return [*(float(start) for start in pattern.starts), 1.0]
 
 
-def _points(pattern: Pattern, index: int) -> int:
+def samples(pattern: Pattern, index: int) -> int:
     """Samples of a segment: fine enough that each petal of hand against head is seen."""
     segment = pattern.segments[index]
     turns = sum(
@@ -238,7 +213,7 @@ def _points(pattern: Pattern, index: int) -> int:
 
 def _dense(pattern: Pattern) -> Motion:
     phases = [
-        float(start) + float(segment.share) * np.linspace(0, 1, _points(pattern, index))[:-1]
+        float(start) + float(segment.share) * np.linspace(0, 1, samples(pattern, index))[:-1]
         for index, (start, segment) in enumerate(zip(pattern.starts, pattern.segments, strict=True))
     ]
     return motion_at(pattern, np.concatenate(phases))

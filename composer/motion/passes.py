@@ -73,3 +73,35 @@ def _arcsine_cycles(sine: Fraction) -> Fraction:
 
 
 # --------------------------------------------------------------------------- in motion
+
+
+def tether_at(head: HeadMotion, passed: Fraction) -> tuple[Fraction, int]:
+    """Direction of the tether after an exact share, and the sense in which it turns.
+
+    Exact in a spin, and in a swing at its middle, half way out (sine 1/2) and ends; elsewhere to
+    1e-12 of a turn.
+    """
+    if isinstance(head, Spin):
+        return head.start_turns + head.turns * passed, _sign(head.turns)
+    angle = (head.start + head.cycles * passed) % 1
+    sine = _EXACT_SINES.get(angle)
+    if sine is None:
+        sine = Fraction(float(np.sin(TAU * float(angle)))).limit_denominator(10**12)
+    rising = 0 if angle in _TURNING_POINTS else 1 if angle < _TURNING_POINTS[0] else -1
+    if angle > _TURNING_POINTS[1]:
+        rising = 1
+    return (
+        head.about_turns + head.amplitude_turns * sine,
+        rising * _sign(head.amplitude_turns) * _sign(head.cycles),
+    )
+
+
+_TURNING_POINTS = (Fraction(1, 4), Fraction(3, 4))
+_EXACT_SINES = {
+    Fraction(k, 12): Fraction(sine, 2)
+    for k, sine in ((0, 0), (1, 1), (3, 2), (5, 1), (6, 0), (7, -1), (9, -2), (11, -1))
+}
+
+
+def _sign(value: Fraction) -> int:
+    return (value > 0) - (value < 0)

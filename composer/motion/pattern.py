@@ -7,6 +7,7 @@ Positions in the plane are complex numbers, across + up i.
 """
 
 import itertools
+from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -14,7 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from composer.motion.passes import passes
+from composer.motion.passes import passes, tether_at
 from composer.motion.segment import (
     DOWN,
     TAU,
@@ -127,6 +128,16 @@ class Pattern:
             for passed, sense in passes(segment.head, direction)
         ]
         return tuple(sorted(found, key=lambda one: one.phase))
+
+    def tether_at(self, phase: Fraction) -> tuple[Fraction, int]:
+        """Direction of the tether in turns, and the sense it turns in: +1, -1, or 0 at rest.
+
+        At a joint the later segment holds.
+        """
+        phase = phase % 1
+        index = bisect_right(self.starts, phase) - 1
+        segment = self.segments[index]
+        return tether_at(segment.head, (phase - self.starts[index]) / segment.share)
 
     @cached_property
     def is_one_rule(self) -> bool:

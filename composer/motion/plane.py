@@ -7,6 +7,7 @@ place across + up i becomes a point of three coordinates.
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -71,7 +72,7 @@ class PlacedPlane:
     @property
     def axes(self) -> NDArray[np.float64]:
         """Across and up in the room, shape=(2, 3)."""
-        return plane_axes(self.plane, facing_turns=self.facing_turns, tilt_turns=self.tilt_turns)
+        return _axes_of(self)
 
     @property
     def normal(self) -> NDArray[np.float64]:
@@ -85,9 +86,15 @@ class PlacedPlane:
 
     def vector(self, vectors: ArrayLike) -> NDArray[np.float64]:
         """Complex velocities or accelerations as room vectors, shape=(n, 3)."""
-        return in_room(
-            vectors, self.plane, facing_turns=self.facing_turns, tilt_turns=self.tilt_turns
-        )
+        flat = np.atleast_1d(np.asarray(vectors, dtype=complex))
+        return np.asarray(np.stack([flat.real, flat.imag], axis=-1) @ self.axes)
+
+
+@lru_cache(maxsize=256)
+def _axes_of(placed: PlacedPlane) -> NDArray[np.float64]:
+    axes = plane_axes(placed.plane, facing_turns=placed.facing_turns, tilt_turns=placed.tilt_turns)
+    axes.flags.writeable = False
+    return axes
 
 
 def in_room(
@@ -99,7 +106,5 @@ def in_room(
     origin_m: ArrayLike = (0.0, 0.0, 0.0),
 ) -> NDArray[np.float64]:
     """Complex places (or velocities, with origin 0) of a plane as room vectors, shape=(n, 3)."""
-    flat = np.atleast_1d(np.asarray(places, dtype=complex))
-    axes = plane_axes(plane, facing_turns=facing_turns, tilt_turns=tilt_turns)
-    components = np.stack([flat.real, flat.imag], axis=-1)
-    return np.asarray(components @ axes + np.asarray(origin_m, dtype=float))
+    placed = PlacedPlane(plane, facing_turns, tilt_turns)
+    return np.asarray(placed.vector(places) + np.asarray(origin_m, dtype=float))
