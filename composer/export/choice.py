@@ -150,10 +150,23 @@ def sections(routine: Routine, choice: Choice = WHOLE) -> tuple[Section, ...]:
     if whole.end_beat > last.span.end_beat:
         span = BeatSpan(last.span.start_beat, whole.end_beat - last.span.start_beat)
         found[-1] = Section(last.name, span, last.energy, last.number)
-    before = grid.phrases[0].start_beat - whole.start_beat
-    if before > 0:
-        found.insert(0, Section("upbeat", BeatSpan(whole.start_beat, before), 0.5, 0))
+    before = _upbeat(routine, whole)
+    if before is not None:
+        found.insert(0, Section("upbeat", before, 0.5, 0))
     return tuple(found)
+
+
+def _upbeat(routine: Routine, whole: BeatSpan) -> BeatSpan | None:
+    """What comes before the first phrase, if it lasts a bar or anything is done in it."""
+    first = routine.grid.phrases[0].start_beat
+    if first <= whole.start_beat:
+        return None
+    span = BeatSpan(whole.start_beat, first - whole.start_beat)
+    bar = routine.grid.meter_map.meter_at(span.start_beat).beats_per_bar
+    done = [move.span.start_beat for part in performed_parts(routine).values() for move in part]
+    done += [note.beat for note in routine.notes]
+    used = any(span.contains(beat) for beat in done)
+    return span if used or span.length_beats >= bar else None
 
 
 def _phrase_section(routine: Routine, index: int) -> Section:

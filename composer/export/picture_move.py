@@ -1,0 +1,374 @@
+"""A move as a long exposure: light trails of both heads square to the plane of the move.
+
+The right head draws a whole line, the left one the dots of a light that flashes at even times, so
+the two differ without colour, and dots that stand far apart say fast. A line is brighter where the
+head is slow, as on film.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from composer.export.choice import View
+from composer.export.picture import (
+    BODY_INK,
+    HAND_INK,
+    LEFT_INK,
+    MARK_INK,
+    MEETING_INK,
+    NIGHT,
+    QUIET_INK,
+    RIGHT_INK,
+    Dot,
+    Ink,
+    Picture,
+    Shape,
+    Stroke,
+    Words,
+)
+from composer.export.picture_body import body_strokes
+from composer.motion.approach import Planes, meetings
+from composer.motion.body import Body
+from composer.motion.hands import Hand, HandTrack
+from composer.motion.pattern import Floats
+from composer.motion.plane import Plane
+from composer.moves.model import Move
+from composer.moves.perform import Performance
+
+SAMPLES_PER_TURN = 180
+LIGHTS_PER_BEAT = 24
+"""Flashes of the left light for each beat at one downbeat a beat."""
+INKS: dict[Hand, Ink] = {Hand.RIGHT: RIGHT_INK, Hand.LEFT: LEFT_INK}
+BRIGHTNESS_STEPS = 6
+DIMMEST = 0.35
+FAR_SIDE = 0.4
+"""Share of the light that is left when a head is on the far side of the body."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lens:
+    """From the room (metres) to the page (pixels), square to one plane."""
+
+    across: tuple[float, float, float]
+    up: tuple[float, float, float]
+    scale: float
+    """Pixels for each metre."""
+    x: float
+    y: float
+    """Where on the page the room's origin comes."""
+
+    def page(self, room_m: Floats) -> Floats:
+        """Room points, shape=(n, 3), as page points, shape=(n, 2)."""
+        flat = room_m @ np.array([self.across, self.up]).T
+        return np.stack([self.x + self.scale * flat[:, 0], self.y - self.scale * flat[:, 1]], 1)
+
+    def point(self, x_m: float, y_m: float, z_m: float) -> tuple[float, float]:
+        across, down = self.page(np.array([[x_m, y_m, z_m]]))[0]
+        return float(across), float(down)
+
+
+_AXES = {
+    Plane.WALL: ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
+    Plane.WHEEL: ((0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
+    Plane.FLOOR: ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
+}
+_VIEW_WORDS = {
+    (Plane.WALL, View.PERFORMER): "performer's view: right is her right",
+    (Plane.WALL, View.AUDIENCE): "audience's view, the mirror image: right is her left",
+    (Plane.WHEEL, View.PERFORMER): "from her right side: forward is to the right",
+    (Plane.WHEEL, View.AUDIENCE): "from her left side: forward is to the left",
+    (Plane.FLOOR, View.PERFORMER): "from above: forward is up the page",
+    (Plane.FLOOR, View.AUDIENCE): "from above, audience's side: forward is down the page",
+}
+
+
+def view_words(plane: Plane, view: View) -> str:
+    """From where a picture of that plane is seen."""
+    return _VIEW_WORDS[plane, view]
+
+
+def move_picture(
+    move: Move,
+    performance: Performance,
+    body: Body,
+    view: View = View.PERFORMER,
+    *,
+    side: int = 900,
+    facts: tuple[str, ...] = (),
+) -> Picture:
+    """One move on a page of its own, with its words, marks explained and a scale."""
+    frame = _Frame(0.0, 96.0, float(side), float(side) - 96.0)
+    lens = _lens(performance, body, view, frame)
+    footer = _footer(performance, side, facts)
+    height = side + 24 * len(footer) + 30
+    header: list[Shape] = [
+        Words(28, 46, move.name, 28),
+        Words(28, 76, move.words[:110], 15, QUIET_INK),
+        Words(side - 28, 46, view_words(performance.plane, view), 14, QUIET_INK, "end"),
+    ]
+    lines: list[Shape] = [
+        Words(28, side + 22 + 24 * row, text, 14, QUIET_INK) for row, text in enumerate(footer)
+    ]
+    shapes = (
+        *move_shapes(performance, body, lens, marks=True),
+        *_scale_bar(lens, side),
+        *header,
+        *lines,
+    )
+    return Picture(side, height, shapes, move.name, f"{move.words} {'; '.join(footer)}")
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+def move_shapes(
+    performance: Performance, body: Body, lens: Lens, *, marks: bool, light: float = 1.0
+) -> list[Shape]:
+    """Body, hands' paths, trails and marks, in drawing order. ``light`` scales the line widths."""
+    shapes: list[Shape] = list(body_strokes(performance, body, lens, light))
+    for hand, track in performance.tracks.items():
+        shapes += _hand_path(performance, hand, lens, light)
+        shapes += _trail(performance, hand, track, lens, light)
+    for hand in performance.tracks:
+        shapes += _start(performance, hand, lens, light)
+        shapes += _arrows(performance, hand, lens, light)
+        shapes += _downbeats(performance, hand, lens, light, numbered=marks)
+    shapes += _meetings(performance, lens, light)
+    return shapes
+
+
+def fitted_lens(
+    performance: Performance,
+    body: Body,
+    view: View,
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+) -> Lens:
+    """A lens that shows the whole move and the performer inside a box of the page."""
+    return _lens(performance, body, view, _Frame(x, y, width, height))
+
+
+def _lens(performance: Performance, body: Body, view: View, frame: _Frame) -> Lens:
+    across, up = (np.array(axis) for axis in _AXES[performance.plane])
+    if view is View.AUDIENCE:
+        across = -across
+        up = -up if performance.plane is Plane.FLOOR else up
+    passed = np.linspace(0, 1, 721)
+    places = np.concatenate(
+        [np.concatenate(performance.room_places_m(hand, passed)) for hand in performance.tracks]
+    )
+    upright = performance.plane is not Plane.FLOOR
+    low = np.array([-0.85, 0.0 if upright else -0.85])
+    high = np.array([0.85, body.stature_m if upright else 0.85])
+    flat = places @ np.array([across, up]).T
+    low, high = np.minimum(low, flat.min(axis=0)) - 0.12, np.maximum(high, flat.max(axis=0)) + 0.12
+    scale = float(min(frame.width / (high - low)[0], frame.height / (high - low)[1]))
+    middle = (low + high) / 2 * scale
+    return Lens(
+        tuple(across),
+        tuple(up),
+        scale,
+        frame.x + frame.width / 2 - float(middle[0]),
+        frame.y + frame.height / 2 + float(middle[1]),
+    )
+
+
+# ------------------------------------------------------------------ light
+
+
+def _shares(performance: Performance) -> Floats:
+    turns = max(
+        performance.cycle_length_beats,
+        *(abs(t.pattern.head_turns) * t.cycles for t in performance.tracks.values()),
+    )
+    return np.linspace(0, 1, int(SAMPLES_PER_TURN * max(turns, 1)) + 1)
+
+
+def _trail(
+    performance: Performance, hand: Hand, track: HandTrack, lens: Lens, light: float
+) -> list[Shape]:
+    passed = _shares(performance)
+    _, head = performance.room_places_m(hand, passed)
+    points, seen = lens.page(head), _seen(performance, hand, passed, lens)
+    ink = INKS[hand]
+    shapes: list[Shape] = [Stroke(points, ink, 15 * light, 0.55, glow=True)]
+    brightness = _exposure(points) * seen
+    if hand is Hand.LEFT:
+        shapes.append(Stroke(points, ink, 0.8 * light, 0.4))
+        count = max(12, round(LIGHTS_PER_BEAT * float(performance.cycle_length_beats)))
+        which = np.round(np.linspace(0, len(passed) - 1, count + 1)).astype(int)[:-1]
+        for index in which:
+            x, y = points[index]
+            shapes.append(
+                Dot(float(x), float(y), 2.7 * light, ink, max(0.6, brightness[index]) * seen[index])
+            )
+        return shapes
+    levels = np.clip(np.ceil(brightness * BRIGHTNESS_STEPS), 1, BRIGHTNESS_STEPS).astype(int)
+    edges = np.flatnonzero(np.diff(levels[:-1])) + 1
+    for part in np.split(np.arange(len(points) - 1), edges):
+        run = points[part[0] : part[-1] + 2]
+        shapes.append(Stroke(run, ink, 2.8 * light, float(levels[part[0]]) / BRIGHTNESS_STEPS))
+    return shapes
+
+
+def _exposure(points: Floats) -> Floats:
+    """Brightness along a trail, from DIMMEST where fastest to 1 where slowest, shape=(n,)."""
+    steps = np.linalg.norm(np.gradient(points, axis=0), axis=1)
+    span = float(steps.max() - steps.min())
+    if span < 1e-3 * float(steps.max() or 1.0):
+        return np.ones(len(points))
+    return np.asarray(1 - (1 - DIMMEST) * (steps - steps.min()) / span)
+
+
+def _seen(performance: Performance, hand: Hand, passed: Floats, lens: Lens) -> Floats:
+    """1 where the head is on the viewer's side of the body, FAR_SIDE where it is beyond."""
+    if performance.plane is Plane.FLOOR:
+        return np.ones(len(passed))
+    _, head = performance.room_places_m(hand, passed)
+    towards = np.cross(np.array(lens.across), np.array(lens.up))
+    nearness = head @ towards if performance.plane is Plane.WHEEL else head[:, 1]
+    return np.where(nearness < -0.02, FAR_SIDE, 1.0)
+
+
+def _hand_path(performance: Performance, hand: Hand, lens: Lens, light: float) -> list[Shape]:
+    places, _ = performance.room_places_m(hand, _shares(performance))
+    points = lens.page(places)
+    if float(np.ptp(points, axis=0).max()) < 1.0:
+        return []
+    return [Stroke(points, HAND_INK, 1.2 * light, 0.75 if hand is Hand.RIGHT else 0.5)]
+
+
+# ------------------------------------------------------------------ marks
+
+
+def _start(performance: Performance, hand: Hand, lens: Lens, light: float) -> list[Shape]:
+    """Hand, tether and head at the instant the move begins."""
+    places, heads = performance.room_places_m(hand, [0.0])
+    points = lens.page(np.concatenate([places, heads]))
+    (hand_x, hand_y), (head_x, head_y) = points
+    head_px = max(3.0 * light, performance.tracks[hand].pattern.tether_m * lens.scale * 0.045)
+    shapes: list[Shape] = [
+        Stroke(points, INKS[hand], 1.4 * light, 0.85),
+        Dot(float(hand_x), float(hand_y), 4.2 * light, HAND_INK),
+    ]
+    if hand is Hand.RIGHT:
+        shapes.append(Dot(float(head_x), float(head_y), head_px, RIGHT_INK))
+    else:
+        shapes.append(Dot(float(head_x), float(head_y), head_px, NIGHT))
+        shapes.append(Dot(float(head_x), float(head_y), head_px, LEFT_INK, ring_width=2 * light))
+    return shapes
+
+
+def _arrows(performance: Performance, hand: Hand, lens: Lens, light: float) -> list[Shape]:
+    """Chevrons that fly with the head, spread evenly in time and off the downbeats."""
+    count = max(2, min(8, round(float(performance.cycle_length_beats))))
+    shift = 0.30 if hand is Hand.RIGHT else 0.70
+    shapes: list[Shape] = []
+    for index in range(count):
+        passed = (index + shift) / count + np.array([-2e-3, 2e-3])
+        _, head = performance.room_places_m(hand, passed)
+        before, after = lens.page(head)
+        way = after - before
+        length = float(np.linalg.norm(way))
+        if length < 0.2:
+            continue
+        shapes.append(_chevron((before + after) / 2, way / length, 11 * light, INKS[hand], light))
+    return shapes
+
+
+def _chevron(at: Floats, way: Floats, size: float, ink: Ink, light: float) -> Stroke:
+    aside = np.array([-way[1], way[0]])
+    back = at - way * size
+    corners = np.array(
+        [back + aside * size * 0.6, at + way * size * 0.35, back - aside * size * 0.6]
+    )
+    return Stroke(corners, ink, 2.4 * light)
+
+
+def _downbeats(
+    performance: Performance, hand: Hand, lens: Lens, light: float, *, numbered: bool
+) -> list[Shape]:
+    """A triangle (right) or a square (left) at the head when the tether points down."""
+    track = performance.tracks[hand]
+    shapes: list[Shape] = []
+    size = 6.5 * light
+    for passed in track.downbeats:
+        _, head = performance.room_places_m(hand, [float(passed)])
+        x, y = (float(value) for value in lens.page(head)[0])
+        sides = 3 if hand is Hand.RIGHT else 4
+        start = 0.25 if sides == 3 else 0.125
+        turns = start + np.arange(sides) / sides
+        corners = np.stack(
+            [x + size * np.cos(2 * np.pi * turns), y + size * np.sin(2 * np.pi * turns)], 1
+        )
+        shapes.append(Stroke(corners, MARK_INK, 1.6 * light, closed=True, fill=NIGHT))
+        if numbered:
+            beat = 1 + passed * performance.cycle_length_beats
+            aside, anchor = (12.0, "start") if hand is Hand.RIGHT else (-12.0, "end")
+            label = _count_words(beat)
+            shapes.append(
+                Words(
+                    x + aside, y + 16, label, 13, MARK_INK, "start" if anchor == "start" else "end"
+                )
+            )
+    return shapes
+
+
+def _count_words(beat: Fraction) -> str:
+    whole, part = divmod(beat, 1)
+    return f"{whole} {part}" if part else str(whole)
+
+
+def meeting_beats(performance: Performance) -> tuple[Fraction, ...]:
+    """Counts from 1, at rate 1, on which the heads meet in their planes."""
+    two = performance.two_hands
+    if two is None:
+        return ()
+    planes = Planes(performance.placed_plane(Hand.RIGHT), performance.placed_plane(Hand.LEFT))
+    return tuple(1 + passed * performance.cycle_length_beats for passed in meetings(two, planes))
+
+
+def _meetings(performance: Performance, lens: Lens, light: float) -> list[Shape]:
+    shapes: list[Shape] = []
+    for beat in meeting_beats(performance):
+        passed = (beat - 1) / performance.cycle_length_beats
+        _, head = performance.room_places_m(Hand.RIGHT, [float(passed)])
+        x, y = (float(value) for value in lens.page(head)[0])
+        reach = 9 * light
+        shapes.append(Dot(x, y, reach, MEETING_INK, ring_width=1.8 * light))
+        for way in (1, -1):
+            cross = np.array(
+                [[x - reach / 2, y - way * reach / 2], [x + reach / 2, y + way * reach / 2]]
+            )
+            shapes.append(Stroke(cross, MEETING_INK, 1.8 * light))
+    return shapes
+
+
+def _scale_bar(lens: Lens, side: int) -> list[Shape]:
+    length = 0.5 * lens.scale
+    right, y = side - 28.0, side - 8.0
+    bar = np.array([[right - length, y], [right, y]])
+    return [
+        Stroke(bar, QUIET_INK, 1.5),
+        Words(right - length / 2, y - 7, "0.5 m", 12, QUIET_INK, "middle"),
+    ]
+
+
+def _footer(performance: Performance, side: int, facts: tuple[str, ...]) -> tuple[str, ...]:
+    marks = [
+        "line: right head; dots at even times: left head; grey: hands' paths",
+        "triangle, square: downbeats of right, left, with their counts; filled, open circle: starts",
+    ]
+    beats = meeting_beats(performance)
+    if beats:
+        counts = ", ".join(_count_words(beat.limit_denominator(64)) for beat in beats)
+        marks.append(f"crossed ring: the heads meet, on counts {counts}")
+    return (*facts, *marks)

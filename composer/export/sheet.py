@@ -1,0 +1,164 @@
+"""Printed sheets as PDF: a one-page overview, and count sheet and cue sheet for each performer.
+
+The text of the template is ours; everything that a user wrote reaches it as data, never as markup.
+"""
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from importlib import resources
+from typing import Any, Literal, TypeAlias
+
+from composer.check.findings import Finding
+from composer.export.cautions import cautions
+from composer.export.choice import WHOLE, Choice, chosen_names, one_line, sections
+from composer.export.sheet_rows import (
+    cue_rows,
+    move_detail,
+    numbered_findings,
+    section_extent,
+    sheet_sections,
+)
+from composer.export.staging import StagedMove, staged_moves
+from composer.export.thumbnail import thumbnail_svg
+from composer.export.trails import extent_m, trails
+from composer.moves.library import Library
+from composer.score.routine import Routine
+from composer.timing.beats import beats_text
+from composer.timing.grid import clock_text
+
+Paper: TypeAlias = Literal["a4", "letter"]
+Page: TypeAlias = Literal["overview", "counts", "cues"]
+PAGES: tuple[Page, ...] = ("overview", "counts", "cues")
+PAPERS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
+"""Our names for papers, and the typesetter's."""
+
+
+def sheet_pdf(
+    routine: Routine,
+    library: Library,
+    findings: tuple[Finding, ...] = (),
+    choice: Choice = WHOLE,
+    *,
+    paper: Paper = "a4",
+    pages: tuple[Page, ...] = PAGES,
+) -> bytes:
+    """The sheets wanted, in grey, for the whole group or one performer."""
+    import typst
+
+    template = resources.files("composer.export").joinpath("sheet.typ").read_bytes()
+    data = sheet_data(routine, library, findings, choice, paper=paper, pages=pages)
+    return typst.compile(template, format="pdf", sys_inputs={"sheet": json.dumps(data)})
+
+
+def sheet_data(
+    routine: Routine,
+    library: Library,
+    findings: tuple[Finding, ...],
+    choice: Choice,
+    *,
+    paper: Paper,
+    pages: tuple[Page, ...],
+) -> dict[str, Any]:
+    """All that the template prints, as JSON values."""
+    pictures: dict[str, int] = {}
+    staged = {
+        name: staged_moves(routine, name, choice, library) for name in chosen_names(routine, choice)
+    }
+    parts = [
+        _part(routine, name, choice, findings, moves, pictures, pages)
+        for name, moves in staged.items()
+    ]
+    return {
+        "title": one_line(routine.title),
+        "date": str(routine.performance_date or ""),
+        "track": one_line(routine.track.file.replace("\\", "/").rsplit("/", 1)[-1]),
+        "paper": PAPERS[paper],
+        "view": str(choice.view),
+        "pages": list(pages),
+        "cautions": list(cautions(routine, with_sound=True)),
+        "overview": _overview(routine, choice, staged) if "overview" in pages else [],
+        "parts": parts,
+        "pictures": list(pictures),
+    }
+
+
+def _part(
+    routine: Routine,
+    name: str,
+    choice: Choice,
+    findings: tuple[Finding, ...],
+    moves: tuple[StagedMove, ...],
+    pictures: dict[str, int],
+    pages: tuple[Page, ...],
+) -> dict[str, Any]:
+    drawn = _pictures(routine, name, choice, moves, pictures)
+    numbered = numbered_findings(routine, name, choice, findings)
+    counts = sheet_sections(routine, name, choice, moves, drawn, numbered)
+    cues = cue_rows(routine, name, choice, moves, drawn)
+    return {
+        "performer": one_line(name),
+        "sections": [asdict(section) for section in counts] if "counts" in pages else [],
+        "cues": [asdict(row) for row in cues] if "cues" in pages else [],
+    }
+
+
+def _pictures(
+    routine: Routine,
+    name: str,
+    choice: Choice,
+    moves: tuple[StagedMove, ...],
+    pictures: dict[str, int],
+) -> Mapping[int, int]:
+    """The picture of each move by its place in the part, each kept once; one scale for all."""
+    body = routine.performer(name).body
+    shown = [
+        (index, move.performance, move.placed.placement.facing_turns)
+        for index, move in enumerate(moves)
+        if move.performance is not None
+    ]
+    half_m = max(
+        (extent_m(trails(show, choice.view, facing), body) for _, show, facing in shown),
+        default=1.0,
+    )
+    found = {}
+    for index, performance, facing in shown:
+        svg = thumbnail_svg(performance, body, half_m, choice.view, facing)
+        found[index] = pictures.setdefault(svg, len(pictures))
+    return found
+
+
+def _overview(
+    routine: Routine, choice: Choice, staged: Mapping[str, tuple[StagedMove, ...]]
+) -> list[dict[str, Any]]:
+    """A row for each phrase: where it is, and in order what each performer does in it."""
+    seconds = routine.grid.tempo_map.seconds
+    rows = []
+    for section in sections(routine, choice):
+        start_s, end_s = seconds(section.span.start_beat), seconds(section.span.end_beat)
+        columns = [
+            [
+                {
+                    "name": one_line(move.placed.placement.move),
+                    "beats": beats_text(move.placed.span.length_beats),
+                    "detail": one_line(move_detail(move)),
+                    "hand": move.placed.placement.style.hand,
+                    "pinned": move.placed.placement.pinned,
+                }
+                for move in moves
+                if section.span.contains(move.placed.span.start_beat)
+            ]
+            for moves in staged.values()
+        ]
+        rows.append(
+            {
+                "number": section.number,
+                "name": one_line(section.name),
+                "extent": section_extent(routine, section),
+                "time": clock_text(start_s),
+                "seconds": max(end_s - start_s, 0.001),
+                "energy": section.energy,
+                "columns": columns,
+            }
+        )
+    return rows
