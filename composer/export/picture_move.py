@@ -5,14 +5,12 @@ the two differ without colour, and dots that stand far apart say fast. A line is
 head is slow, as on film.
 """
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 
 from composer.export.choice import View
 from composer.export.picture import (
-    BODY_INK,
     HAND_INK,
     LEFT_INK,
     MARK_INK,
@@ -27,65 +25,24 @@ from composer.export.picture import (
     Stroke,
     Words,
 )
-from composer.export.picture_body import body_strokes
+from composer.export.picture_body import body_shapes
+from composer.export.picture_lens import Box, Lens, extent_m, fitted_lens, view_words
 from composer.motion.approach import Planes, meetings
 from composer.motion.body import Body
-from composer.motion.hands import Hand, HandTrack
+from composer.motion.hands import Hand
 from composer.motion.pattern import Floats
 from composer.motion.plane import Plane
 from composer.moves.model import Move
 from composer.moves.perform import Performance
 
 SAMPLES_PER_TURN = 180
-LIGHTS_PER_BEAT = 24
+LIGHTS_PER_BEAT = 32
 """Flashes of the left light for each beat at one downbeat a beat."""
 INKS: dict[Hand, Ink] = {Hand.RIGHT: RIGHT_INK, Hand.LEFT: LEFT_INK}
 BRIGHTNESS_STEPS = 6
 DIMMEST = 0.35
-FAR_SIDE = 0.4
+FAR_SIDE = 0.55
 """Share of the light that is left when a head is on the far side of the body."""
-
-
-@dataclass(frozen=True, slots=True)
-class Lens:
-    """From the room (metres) to the page (pixels), square to one plane."""
-
-    across: tuple[float, float, float]
-    up: tuple[float, float, float]
-    scale: float
-    """Pixels for each metre."""
-    x: float
-    y: float
-    """Where on the page the room's origin comes."""
-
-    def page(self, room_m: Floats) -> Floats:
-        """Room points, shape=(n, 3), as page points, shape=(n, 2)."""
-        flat = room_m @ np.array([self.across, self.up]).T
-        return np.stack([self.x + self.scale * flat[:, 0], self.y - self.scale * flat[:, 1]], 1)
-
-    def point(self, x_m: float, y_m: float, z_m: float) -> tuple[float, float]:
-        across, down = self.page(np.array([[x_m, y_m, z_m]]))[0]
-        return float(across), float(down)
-
-
-_AXES = {
-    Plane.WALL: ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
-    Plane.WHEEL: ((0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
-    Plane.FLOOR: ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
-}
-_VIEW_WORDS = {
-    (Plane.WALL, View.PERFORMER): "performer's view: right is her right",
-    (Plane.WALL, View.AUDIENCE): "audience's view, the mirror image: right is her left",
-    (Plane.WHEEL, View.PERFORMER): "from her right side: forward is to the right",
-    (Plane.WHEEL, View.AUDIENCE): "from her left side: forward is to the left",
-    (Plane.FLOOR, View.PERFORMER): "from above: forward is up the page",
-    (Plane.FLOOR, View.AUDIENCE): "from above, audience's side: forward is down the page",
-}
-
-
-def view_words(plane: Plane, view: View) -> str:
-    """From where a picture of that plane is seen."""
-    return _VIEW_WORDS[plane, view]
 
 
 def move_picture(
@@ -98,9 +55,9 @@ def move_picture(
     facts: tuple[str, ...] = (),
 ) -> Picture:
     """One move on a page of its own, with its words, marks explained and a scale."""
-    frame = _Frame(0.0, 96.0, float(side), float(side) - 96.0)
-    lens = _lens(performance, body, view, frame)
-    footer = _footer(performance, side, facts)
+    extent = extent_m(performance, body, view)
+    lens = fitted_lens(performance, view, Box(0, 90, side, side - 90), extent)
+    footer = _footer(performance, facts)
     height = side + 24 * len(footer) + 30
     header: list[Shape] = [
         Words(28, 46, move.name, 28),
@@ -111,7 +68,7 @@ def move_picture(
         Words(28, side + 22 + 24 * row, text, 14, QUIET_INK) for row, text in enumerate(footer)
     ]
     shapes = (
-        *move_shapes(performance, body, lens, marks=True),
+        *move_shapes(performance, body, lens, numbered=True),
         *_scale_bar(lens, side),
         *header,
         *lines,
@@ -119,85 +76,34 @@ def move_picture(
     return Picture(side, height, shapes, move.name, f"{move.words} {'; '.join(footer)}")
 
 
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    x: float
-    y: float
-    width: float
-    height: float
-
-
 def move_shapes(
-    performance: Performance, body: Body, lens: Lens, *, marks: bool, light: float = 1.0
+    performance: Performance, body: Body, lens: Lens, *, numbered: bool, light: float = 1.0
 ) -> list[Shape]:
     """Body, hands' paths, trails and marks, in drawing order. ``light`` scales the line widths."""
-    shapes: list[Shape] = list(body_strokes(performance, body, lens, light))
-    for hand, track in performance.tracks.items():
+    shapes: list[Shape] = body_shapes(performance, body, lens)
+    for hand in performance.tracks:
         shapes += _hand_path(performance, hand, lens, light)
-        shapes += _trail(performance, hand, track, lens, light)
+        shapes += _trail(performance, hand, lens, light)
     for hand in performance.tracks:
         shapes += _start(performance, hand, lens, light)
         shapes += _arrows(performance, hand, lens, light)
-        shapes += _downbeats(performance, hand, lens, light, numbered=marks)
+        shapes += _downbeats(performance, hand, lens, light, numbered=numbered)
     shapes += _meetings(performance, lens, light)
     return shapes
-
-
-def fitted_lens(
-    performance: Performance,
-    body: Body,
-    view: View,
-    x: float,
-    y: float,
-    width: float,
-    height: float,
-) -> Lens:
-    """A lens that shows the whole move and the performer inside a box of the page."""
-    return _lens(performance, body, view, _Frame(x, y, width, height))
-
-
-def _lens(performance: Performance, body: Body, view: View, frame: _Frame) -> Lens:
-    across, up = (np.array(axis) for axis in _AXES[performance.plane])
-    if view is View.AUDIENCE:
-        across = -across
-        up = -up if performance.plane is Plane.FLOOR else up
-    passed = np.linspace(0, 1, 721)
-    places = np.concatenate(
-        [np.concatenate(performance.room_places_m(hand, passed)) for hand in performance.tracks]
-    )
-    upright = performance.plane is not Plane.FLOOR
-    low = np.array([-0.85, 0.0 if upright else -0.85])
-    high = np.array([0.85, body.stature_m if upright else 0.85])
-    flat = places @ np.array([across, up]).T
-    low, high = np.minimum(low, flat.min(axis=0)) - 0.12, np.maximum(high, flat.max(axis=0)) + 0.12
-    scale = float(min(frame.width / (high - low)[0], frame.height / (high - low)[1]))
-    middle = (low + high) / 2 * scale
-    return Lens(
-        tuple(across),
-        tuple(up),
-        scale,
-        frame.x + frame.width / 2 - float(middle[0]),
-        frame.y + frame.height / 2 + float(middle[1]),
-    )
 
 
 # ------------------------------------------------------------------ light
 
 
 def _shares(performance: Performance) -> Floats:
-    turns = max(
-        performance.cycle_length_beats,
-        *(abs(t.pattern.head_turns) * t.cycles for t in performance.tracks.values()),
-    )
-    return np.linspace(0, 1, int(SAMPLES_PER_TURN * max(turns, 1)) + 1)
+    turns = max(1.0, float(performance.cycle_length_beats))
+    return np.linspace(0, 1, int(SAMPLES_PER_TURN * turns) + 1)
 
 
-def _trail(
-    performance: Performance, hand: Hand, track: HandTrack, lens: Lens, light: float
-) -> list[Shape]:
+def _trail(performance: Performance, hand: Hand, lens: Lens, light: float) -> list[Shape]:
     passed = _shares(performance)
     _, head = performance.room_places_m(hand, passed)
-    points, seen = lens.page(head), _seen(performance, hand, passed, lens)
+    points, seen = lens.page(head), _seen(head, lens)
     ink = INKS[hand]
     shapes: list[Shape] = [Stroke(points, ink, 15 * light, 0.55, glow=True)]
     brightness = _exposure(points) * seen
@@ -208,7 +114,9 @@ def _trail(
         for index in which:
             x, y = points[index]
             shapes.append(
-                Dot(float(x), float(y), 2.7 * light, ink, max(0.6, brightness[index]) * seen[index])
+                Dot(
+                    float(x), float(y), 2.7 * light, ink, max(0.75 * seen[index], brightness[index])
+                )
             )
         return shapes
     levels = np.clip(np.ceil(brightness * BRIGHTNESS_STEPS), 1, BRIGHTNESS_STEPS).astype(int)
@@ -228,14 +136,18 @@ def _exposure(points: Floats) -> Floats:
     return np.asarray(1 - (1 - DIMMEST) * (steps - steps.min()) / span)
 
 
-def _seen(performance: Performance, hand: Hand, passed: Floats, lens: Lens) -> Floats:
-    """1 where the head is on the viewer's side of the body, FAR_SIDE where it is beyond."""
-    if performance.plane is Plane.FLOOR:
-        return np.ones(len(passed))
-    _, head = performance.room_places_m(hand, passed)
-    towards = np.cross(np.array(lens.across), np.array(lens.up))
-    nearness = head @ towards if performance.plane is Plane.WHEEL else head[:, 1]
-    return np.where(nearness < -0.02, FAR_SIDE, 1.0)
+def _seen(head_m: Floats, lens: Lens) -> Floats:
+    """1 where a head is on the viewer's side of the body, FAR_SIDE where it is beyond; shape=(n,).
+
+    In the wall plane beyond means behind her back, whoever looks; from above nothing is hidden.
+    """
+    match lens.plane:
+        case Plane.WHEEL:
+            return np.where(lens.nearness(head_m) < -0.02, FAR_SIDE, 1.0)
+        case Plane.WALL:
+            return np.where(head_m[:, 1] < -0.02, FAR_SIDE, 1.0)
+        case Plane.FLOOR:
+            return np.ones(len(head_m))
 
 
 def _hand_path(performance: Performance, hand: Hand, lens: Lens, light: float) -> list[Shape]:
@@ -362,10 +274,11 @@ def _scale_bar(lens: Lens, side: int) -> list[Shape]:
     ]
 
 
-def _footer(performance: Performance, side: int, facts: tuple[str, ...]) -> tuple[str, ...]:
+def _footer(performance: Performance, facts: tuple[str, ...]) -> tuple[str, ...]:
     marks = [
         "line: right head; dots at even times: left head; grey: hands' paths",
-        "triangle, square: downbeats of right, left, with their counts; filled, open circle: starts",
+        "triangle: downbeats of the right, square: of the left, with their counts; "
+        "filled and open circle: where they begin",
     ]
     beats = meeting_beats(performance)
     if beats:

@@ -110,6 +110,13 @@ class Performance:
         """Downbeats of the busier hand in the common cycle; 0 for a move held without any."""
         return max(len(track.downbeats) for track in self.tracks.values())
 
+    @property
+    def two_hands(self) -> TwoHands | None:
+        """Both hands as a pair, or None where only one takes part."""
+        if len(self.tracks) < 2:
+            return None
+        return TwoHands(self.tracks[Hand.RIGHT], self.tracks[Hand.LEFT])
+
     def cycle_beats(self, rate: Fraction) -> Fraction:
         """Beats the common cycle takes at a rate (downbeats of the busier hand for each beat)."""
         if rate <= 0:
