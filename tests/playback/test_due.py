@@ -172,11 +172,14 @@ class Rehearsing:
         audible = np.flatnonzero(sound[:, 1] > 1e-6)
         times_s = sound[audible, 0] / sound[audible, 1]
         step_s = np.diff(times_s)
-        met = (times_s[:-1] < moment_s - MS) & (times_s[1:] >= moment_s - MS) & (step_s < 3 * MS)
+        at_s = moment_s - MS / 100
+        met = (times_s[:-1] < at_s) & (times_s[1:] >= at_s) & (np.abs(step_s) < 3 * MS)
         begun = np.flatnonzero(np.abs(step_s) >= 3 * MS) + 1
         landed = begun[np.abs(times_s[begun] - moment_s) < MS] if len(begun) else begun
         first = [0] if len(times_s) and abs(times_s[0] - moment_s) < MS else []
-        return audible[sorted({*first, *(np.flatnonzero(met) + 1), *landed})]
+        frames = audible[sorted({*first, *(np.flatnonzero(met) + 1), *landed})]
+        one_passing = np.diff(frames, prepend=-99) > 2  # landed just before it, then met it
+        return frames[one_passing]
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
@@ -189,6 +192,8 @@ def test_no_cue_is_lost_or_doubled(make_machine, make_track, cues, actions, poll
     for action in actions:
         run.act(*action)
     run.wait(2.0)
+    run.machine.alive = False  # so that all that was delivered is heard out
+    run.machine.run(0.1)
     run.listen()
     for call in run.calls:
         made = [frame for frame, found in run.made if found.cue == call.cue]
