@@ -1,0 +1,192 @@
+"""The journal: every edit since the last save, written beside the routine file as it is made.
+
+A record is one line: a checksum and a JSON object. The first holds the whole routine, later ones
+only the moves that changed, so an edit costs a few hundred bytes. A line that was cut short when
+the program died fails its checksum and is left out, and so is everything after it.
+"""
+
+import json
+import os
+import time
+import zlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from composer.errors import ComposerError, RoutineFileError
+from composer.files.routine_rows import placement_rows, routine_of, rows_of
+from composer.files.routine_schema import RoutineFile
+from composer.score.routine import Part, Routine
+
+LARGEST_BYTES = 200_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Recovered:
+    """Edits that were never saved: the routine they led to, and what they were."""
+
+    routine: Routine
+    edits: tuple[str, ...]
+    """Words of each edit, oldest first."""
+    last_time: float
+    """When the last one was made, in seconds since 1970."""
+
+
+def journal_path(routine_path: Path, fallback: Path) -> Path:
+    """Where the journal of a routine file stands: beside it, or in ``fallback`` if that folder
+    cannot be written."""
+    target = Path(os.path.realpath(routine_path))
+    beside = target.with_name(f".{target.name}.journal")
+    if beside.exists() or os.access(target.parent, os.W_OK):
+        return beside
+    tag = f"{zlib.crc32(str(target).encode()):08x}"
+    return fallback / f"{target.stem}-{tag}.journal"
+
+
+class Journal:
+    """The open journal of one routine. Every record has reached the system when a call returns.
+
+    Raises
+    ------
+    OSError
+        By :meth:`record` and :meth:`sync`, if the disk is full or was taken away. The next record
+        then holds the whole routine again.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._handle: int | None = None
+        self._last: Routine | None = None
+        self._number = 0
+        self._synced = True
+
+    def record(self, routine: Routine, words: str) -> None:
+        """Write down the routine as it stands after an edit."""
+        before, self._last = self._last, None  # until it is written, nothing can build on it
+        content = _difference(before, routine) if before is not None else None
+        if content is None:
+            content = {"whole": rows_of(routine)}
+        self._number += 1
+        self._append({"n": self._number, "time": time.time(), "words": words} | content)
+        self._last = routine
+
+    def sync(self) -> None:
+        """Flush to the disk itself, against a power cut; cheap when nothing is new."""
+        if self._handle is not None and not self._synced:
+            self._synced = True
+            os.fsync(self._handle)
+
+    def clear(self) -> None:
+        """Forget everything: the routine has been saved, or its edits were given up."""
+        self.close()
+        self.path.unlink(missing_ok=True)
+        self._last = None
+        self._number = 0
+
+    def close(self) -> None:
+        if self._handle is not None:
+            os.close(self._handle)
+            self._handle = None
+
+    def _append(self, record: dict[str, Any]) -> None:
+        if self._handle is None:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            flags = os.O_WRONLY | os.O_CREAT | os.O_APPEND
+            self._handle = os.open(self.path, flags, 0o600)
+        text = json.dumps(record, default=str, ensure_ascii=False, separators=(",", ":"))
+        data = text.encode()
+        # A new line first: a record that was cut short does not swallow the one after it.
+        line = b"\n%08x %s" % (zlib.crc32(data), data)
+        written = os.write(self._handle, line)
+        self._synced = False
+        if written != len(line):
+            raise OSError(28, "the disk is full")
+
+
+def _difference(before: Routine, after: Routine) -> dict[str, Any] | None:
+    """The one stretch of one part that changed; None if more than that did."""
+    if not _same_but_parts(before, after):
+        return None
+    changed = [
+        (old, new) for old, new in zip(before.parts, after.parts, strict=True) if old is not new
+    ]
+    if len(changed) != 1 or changed[0][0].following != changed[0][1].following:
+        return None
+    return _splice(*changed[0])
+
+
+def _same_but_parts(before: Routine, after: Routine) -> bool:
+    names = ("title", "track", "grid", "performers", "performance_date")
+    names += ("stage", "spots", "notes", "cut")
+    return [part.performer for part in before.parts] == [
+        part.performer for part in after.parts
+    ] and all(getattr(before, name) is getattr(after, name) for name in names)
+
+
+def _splice(old: Part, new: Part) -> dict[str, Any]:
+    a, b = old.placements, new.placements
+    shortest = min(len(a), len(b))
+    start = next((i for i in range(shortest) if a[i] != b[i]), shortest)
+    same_end = next((i for i in range(shortest - start) if a[-1 - i] != b[-1 - i]), None)
+    same_end = shortest - start if same_end is None else same_end
+    rows = [placement_rows(placement) for placement in b[start : len(b) - same_end]]
+    return {"part": new.performer, "from": start, "to": len(a) - same_end, "moves": rows}
+
+
+# ------------------------------------------------------------------ recovery
+
+
+def recover(path: Path) -> Recovered | None:
+    """What a journal holds; None if there is none or no whole record is left in it.
+
+    Raises
+    ------
+    RoutineFileError
+        If the journal cannot be read.
+    """
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        raise RoutineFileError(f"{path} cannot be read: {error.strerror}") from None
+    if len(data) > LARGEST_BYTES:
+        raise RoutineFileError(f"{path} is too large for a journal; move it away")
+    return _replay(_records(data), path)
+
+
+def _records(data: bytes) -> list[dict[str, Any]]:
+    records = []
+    for line in data.split(b"\n"):
+        checksum, _, text = line.partition(b" ")
+        if checksum == b"%08x" % zlib.crc32(text):
+            records.append(json.loads(text))
+    return records
+
+
+def _replay(records: list[dict[str, Any]], path: Path) -> Recovered | None:
+    rows: dict[str, Any] | None = None
+    edits: list[str] = []
+    number, last_time = 0, 0.0
+    for record in records:
+        if "whole" in record:
+            rows = record["whole"]
+        elif rows is None or record["n"] != number + 1:
+            break  # a record is missing: what follows builds on it
+        else:
+            _apply(rows, record)
+        number, last_time = record["n"], record["time"]
+        edits.append(record["words"])
+    if rows is None:
+        return None
+    try:
+        routine = routine_of(RoutineFile.model_validate(rows), str(path))
+    except (ValueError, ComposerError) as error:
+        raise RoutineFileError(f"{path} holds no usable routine: {error}") from None
+    return Recovered(routine, tuple(edits), last_time)
+
+
+def _apply(rows: dict[str, Any], record: dict[str, Any]) -> None:
+    for part in rows["part"]:
+        if part["performer"] == record["part"]:
+            part.setdefault("moves", [])[record["from"] : record["to"]] = record["moves"]

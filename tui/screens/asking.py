@@ -1,0 +1,103 @@
+"""Small dialogs: a question with answers, a line of text, a list to pick from."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input
+
+from tui.views.paper import Line, Piece
+from tui.widgets.lines import Lines
+from tui.widgets.pick_list import PickList
+
+LEAVE: BindingType = Binding("escape", "leave", "Back", show=False, id="dialog-back")
+
+
+class Pick(ModalScreen[int | None]):
+    """A question, lines to pick from; ends with the index of the picked one, None for leaving."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [LEAVE]
+
+    def __init__(
+        self,
+        question: str,
+        rows: Sequence[Line],
+        *,
+        chosen: int = 0,
+        below: Sequence[Sequence[Line]] = (),
+    ) -> None:
+        super().__init__()
+        self._question = question
+        self._rows = rows
+        self._chosen = chosen
+        self._below = below
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            question = Lines()
+            question.show((Piece(f" {self._question}", "title"),))
+            yield question
+            yield PickList()
+            if self._below:
+                yield Lines(id="below")
+            keys = Lines()
+            keys.show((Piece(" enter", "key"), Piece(" take it  "), Piece("esc", "key"),
+                       Piece(" leave all as it is")))  # fmt: skip
+            yield keys
+
+    def on_mount(self) -> None:
+        self.query_one(PickList).show(self._rows, self._chosen)
+        rows = min(len(self._rows), 14)
+        self.query_one(PickList).styles.height = rows
+        if self._below:
+            self.query_one("#below").styles.height = max(len(lines) for lines in self._below)
+            self._show_below(self._chosen)
+        self.query_one(PickList).focus()
+
+    @on(PickList.Chosen)
+    def follow_bar(self, message: PickList.Chosen) -> None:
+        if self._below:
+            self._show_below(message.index)
+
+    def _show_below(self, index: int) -> None:
+        self.query_one("#below", Lines).show(*self._below[index])
+
+    @on(PickList.Picked)
+    def take(self, message: PickList.Picked) -> None:
+        self.dismiss(message.index)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
+
+
+class Ask(ModalScreen[str | None]):
+    """A line of text; ends with it, None for leaving."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [LEAVE]
+
+    def __init__(self, question: str, value: str = "") -> None:
+        super().__init__()
+        self._question = question
+        self._value = value
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            question = Lines()
+            question.show((Piece(f" {self._question}", "title"),))
+            yield question
+            yield Input(self._value, compact=True)
+            keys = Lines()
+            keys.show((Piece(" enter", "key"), Piece(" take it  "), Piece("esc", "key"),
+                       Piece(" leave all as it is")))  # fmt: skip
+            yield keys
+
+    @on(Input.Submitted)
+    def take(self, message: Input.Submitted) -> None:
+        self.dismiss(message.value)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)

@@ -1,0 +1,82 @@
+"""Marks on the count sheet: what is to be seen at a beat, as a glyph and words."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from composer.check.findings import Finding, Level
+from composer.motion.hands import Hand
+from composer.score.parts import PlacedMove
+from composer.score.routine import Routine
+
+LEVEL_GLYPHS = {Level.ERROR: "✖", Level.WARNING: "▲", Level.NOTE: "○"}
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Something to see at a beat. The glyph alone tells the level, the words tell what."""
+
+    beat: Fraction
+    glyph: str
+    words: str
+    role: str
+
+
+def finding_marks(findings: Iterable[Finding]) -> tuple[Mark, ...]:
+    """Marks of one performer's findings; both hands' findings of one rule make one mark."""
+    together: dict[tuple[Fraction, str, Level], list[Hand | None]] = {}
+    for finding in findings:
+        together.setdefault((finding.beat, finding.rule, finding.level), []).append(finding.hand)
+    return tuple(
+        Mark(beat, LEVEL_GLYPHS[level], rule + _hand_words(hands), str(level))
+        for (beat, rule, level), hands in sorted(
+            together.items(), key=lambda item: (item[0][0], -item[0][2], item[0][1])
+        )
+    )
+
+
+def _hand_words(hands: list[Hand | None]) -> str:
+    named = {hand for hand in hands if hand is not None}
+    if not named:
+        return ""
+    return " (both)" if len(named) == 2 else f" ({next(iter(named))})"
+
+
+def placed_marks(moves: Iterable[PlacedMove]) -> Iterator[Mark]:
+    """Facing, pins and notes of placements."""
+    for move in moves:
+        placement = move.placement
+        words = []
+        if placement.facing_turns:
+            words.append(facing_words(placement.facing_turns))
+        if placement.pinned:
+            words.append("pinned")
+        if placement.notes:
+            words.append(" ".join(placement.notes.split()))
+        if words:
+            yield Mark(move.span.start_beat, "»", ", ".join(words), "remark")
+
+
+def routine_marks(routine: Routine, performer: str) -> Iterator[Mark]:
+    """Spots and cue notes of one performer."""
+    for spot in routine.spots:
+        if spot.performer == performer:
+            side = "stage right" if spot.x_m >= 0 else "stage left"
+            words = f"at spot {abs(spot.x_m):g} m {side}, {spot.y_m:g} m upstage"
+            yield Mark(spot.beat, "»", words, "remark")
+    for note in routine.notes:
+        if note.performer in ("", performer):
+            kind = "" if note.kind == "note" else f"{note.kind}: "
+            yield Mark(note.beat, "»", kind + note.text, "remark")
+
+
+def facing_words(turns: Fraction) -> str:
+    """``"faces 1/4 turn left"``: counter-clockwise seen from above is to the performer's left."""
+    wrapped = turns % 1
+    if wrapped == 0:
+        return "faces the audience"
+    if wrapped == Fraction(1, 2):
+        return "faces upstage"
+    if wrapped < Fraction(1, 2):
+        return f"faces {wrapped} turn left"
+    return f"faces {1 - wrapped} turn right"

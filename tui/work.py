@@ -1,0 +1,102 @@
+"""The file side of an open routine: lock, journal, saving, and whether it changed underneath."""
+
+import shutil
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from composer.errors import RoutineFileError
+from composer.files.edit_lock import EditLock, FileStamp, stamp_of
+from composer.files.journal import Journal, Recovered, journal_path, recover
+from composer.files.routine_file import load_routine, save_routine
+from composer.score.routine import Routine
+
+
+@dataclass
+class Work:
+    """Where a routine is kept while it is edited.
+
+    ``notice`` is one line for the user about what is not as usual; empty if all is.
+    """
+
+    path: Path
+    journal: Journal
+    lock: EditLock
+    stamp: FileStamp
+    can_save: bool
+    notice: str = ""
+    _kept_before: bool = False
+
+    def record(self, routine: Routine, words: str) -> str:
+        """Write an edit into the journal; gives a warning line if that failed."""
+        try:
+            self.journal.record(routine, words)
+        except OSError as error:
+            return f"edits are not kept beside the file ({error.strerror}): save elsewhere"
+        return ""
+
+    def changed_on_disk(self) -> bool:
+        return not self.stamp.still_holds(self.path)
+
+    def save(self, routine: Routine) -> None:
+        """Write the routine; the file as it was first stays beside it.
+
+        Raises
+        ------
+        RoutineFileError
+            If the file cannot be written.
+        """
+        if not self.can_save:
+            raise RoutineFileError(f"{self.path.parent} cannot be written; save under another name")
+        if self.path.exists() and not self._kept_before:
+            shutil.copy2(self.path, self.path.with_name(f".{self.path.name}.before"))
+            self._kept_before = True
+        save_routine(routine, self.path)
+        self.stamp = stamp_of(self.path)
+
+    def saved(self) -> None:
+        """What the journal held is in the file now."""
+        self.journal.clear()
+
+    def close(self) -> None:
+        self.journal.close()
+        self.lock.release()
+
+
+def open_work(path: Path, journals: Path) -> Work:
+    """Take hold of a routine file, which may not exist yet; ``journals`` is used where its
+    folder cannot be written.
+
+    Raises
+    ------
+    RoutineFileError
+        If another editor has it open.
+    """
+    lock = EditLock(path)
+    can_save = lock.take()
+    notice = "" if can_save else f"{path.parent or '.'} cannot be written: save under another name"
+    return Work(path, Journal(journal_path(path, journals)), lock, stamp_of(path), can_save, notice)
+
+
+def unsaved_edits(work: Work, saved: Routine | None) -> Recovered | None:
+    """Edits that a journal holds and the file does not."""
+    found = recover(work.journal.path)
+    if found is None or found.routine == saved:
+        return None
+    return found
+
+
+def read_again(work: Work) -> Routine:
+    """The routine as the file holds it now."""
+    work.stamp = stamp_of(work.path)
+    return load_routine(work.path)
+
+
+def when_words(time_s: float, now_s: float | None = None) -> str:
+    """``"12 minutes ago"``, ``"yesterday"``, in whole units."""
+    passed = max(0.0, (time.time() if now_s is None else now_s) - time_s)
+    for size, word in ((86_400, "day"), (3_600, "hour"), (60, "minute")):
+        number = int(passed // size)
+        if number:
+            return f"{number} {word}{'s' if number > 1 else ''} ago"
+    return "just now"
