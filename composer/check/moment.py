@@ -4,12 +4,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import atan2, hypot, pi
-from typing import Literal, NamedTuple, TypeAlias
+from typing import Generic, Literal, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
 
 from composer.errors import ComposerError
-from composer.motion.body import Body, Prop
 from composer.motion.hands import Hand
 from composer.motion.pattern import Floats, motion_at
 from composer.motion.state import HandState, hand_state
@@ -18,6 +17,7 @@ from composer.moves.model import Move
 from composer.moves.perform import Performance, Style, perform
 from composer.score.routine import Performer, Placement
 
+T = TypeVar("T")
 TAU = 2 * pi
 Vector: TypeAlias = tuple[float, float, float]
 Side: TypeAlias = Literal["before", "after"]
@@ -29,7 +29,7 @@ class CannotEnter(ComposerError):
 
 @dataclass(frozen=True, eq=False)
 class Performed:
-    """A move as one performer does it in one style; the same object for the same request."""
+    """A move as one performer does it in one style; one object for requests of one performer."""
 
     move: Move
     performance: Performance
@@ -49,23 +49,32 @@ def performed(placement: Placement, performer: Performer, library: Library) -> P
     CannotEnter
         If the move has no such entry, or a length comes out impossible for this body.
     """
-    return _performed(
-        library,
-        placement.move,
-        placement.style,
-        performer.body,
-        performer.right_prop,
-        performer.left_prop,
-    )
+    return _performed(Same(library), placement.move, placement.style, Same(performer))
+
+
+class Same(Generic[T]):
+    """A value told from others by being that very object: for what is too large to compare."""
+
+    __slots__ = ("value",)
+
+    def __init__(self, value: T) -> None:
+        self.value = value
+
+    def __hash__(self) -> int:
+        return id(self.value)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and self.value is other.value
 
 
 @lru_cache(maxsize=20_000)
 def _performed(
-    library: Library, name: str, style: Style, body: Body, right: Prop, left: Prop
+    library: Same[Library], name: str, style: Style, performer: Same[Performer]
 ) -> Performed:
-    move = library.get(name)
+    move = library.value.get(name)
+    by = performer.value
     try:
-        return Performed(move, perform(move, style, body, (right, left)))
+        return Performed(move, perform(move, style, by.body, by.props))
     except ValueError as error:
         raise CannotEnter(str(error)) from None
 

@@ -1,11 +1,10 @@
 """The findings of a transition, in sentences with their figures."""
 
-from collections.abc import Iterator
-
 from composer.check.change import Judged
 from composer.check.findings import Finding
 from composer.check.hand_change import HandChange
 from composer.check.transitions import Transition
+from composer.motion.hands import Hand
 
 RULES = {
     "hand way": (
@@ -54,8 +53,13 @@ _TOLD_BY = ("head turn-round", "tether catch-up", "plane change")
 
 
 def transition_findings(found: Transition) -> tuple[Finding, ...]:
-    """Everything about a transition that passes a limit, gravest first."""
+    """Everything about a transition that passes a limit, gravest first.
+
+    What both hands meet alike is one finding, of no hand in particular.
+    """
     told = {(one.limit.name, one.hand) for one in found.judged if one.level}
+    if not told:
+        return ()
     kept = [
         one
         for one in found.judged
@@ -64,35 +68,50 @@ def transition_findings(found: Transition) -> tuple[Finding, ...]:
             one.limit.name == "head heading" and any((name, one.hand) in told for name in _TOLD_BY)
         )
     ]
-    return tuple(sorted(_findings(found, kept), key=lambda finding: -finding.level))
+    findings = [
+        _finding(found, one, alike=_is_alike(one, kept))
+        for one in kept
+        if not (one.hand is Hand.LEFT and _is_alike(one, kept))
+    ]
+    return tuple(sorted(findings, key=lambda finding: -finding.level))
 
 
-def _findings(found: Transition, kept: list[Judged]) -> Iterator[Finding]:
+def _is_alike(one: Judged, kept: list[Judged]) -> bool:
+    """Whether the other hand has the same figure of the same limit."""
+    return one.hand is not None and any(
+        other.limit.name == one.limit.name
+        and other.hand is one.hand.other
+        and abs(other.measured - one.measured) < 1e-6
+        for other in kept
+    )
+
+
+def _finding(found: Transition, one: Judged, *, alike: bool) -> Finding:
+    level = one.level
+    assert level is not None
     names = found.before.placement.move, found.after.placement.move
-    for one in kept:
-        level = one.level
-        assert level is not None
-        rule, why = RULES[one.limit.name]
-        yield Finding(
-            rule=rule,
-            level=level,
-            performer=found.after.performer,
-            beat=found.beat,
-            message=f"{names[0]} to {names[1]}: {_what(found, one)}",
-            why=why,
-            moves=names,
-            hand=one.hand,
-            measured=one.measured,
-            limit=one.limit.at(level),
-            unit=one.limit.unit,
-        )
+    rule, why = RULES[one.limit.name]
+    return Finding(
+        rule=rule,
+        level=level,
+        performer=found.after.performer,
+        beat=found.beat,
+        message=f"{names[0]} to {names[1]}: {_what(found, one, alike=alike)}",
+        why=why,
+        moves=names,
+        hand=None if alike else one.hand,
+        measured=one.measured,
+        limit=one.limit.at(level),
+        unit=one.limit.unit,
+    )
 
 
-def _what(found: Transition, one: Judged) -> str:
+def _what(found: Transition, one: Judged, *, alike: bool) -> str:
     seconds = f"{found.time.seconds:.2f} s"
     if one.hand is None:
         return _of_both(found, one, seconds)
-    return _OF_ONE_HAND[one.limit.name](found.hands[one.hand], f"the {one.hand}", seconds)
+    side = "each" if alike else f"the {one.hand}"
+    return _OF_ONE_HAND[one.limit.name](found.hands[one.hand], side, seconds)
 
 
 def _of_both(found: Transition, one: Judged, seconds: str) -> str:
@@ -134,7 +153,7 @@ def _turn_round(change: HandChange, side: str, _seconds: str) -> str:
 
 def _catch_up(change: HandChange, side: str, seconds: str) -> str:
     text = f"{side} tether points {degrees(change.tether_gap_turns)} from where the next move "
-    if change.plane_turns:
+    if change.tether_off_line_turns > 1e-6:
         return (
             f"{text}begins: it lies {degrees(change.tether_off_line_turns)} off the planes' "
             "common line"

@@ -6,7 +6,7 @@ either move; or, where nothing is placed between the moves, the whole rest. A re
 :data:`LONGEST_REST_BEATS` is a stop and a new start, not a transition.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -64,12 +64,13 @@ def transition(
     performer: Performer,
     grid: MusicGrid,
     *,
+    hands: Collection[Hand] = tuple(Hand),
     limits: Mapping[str, Limit] | None = None,
 ) -> Transition:
     """Compare what one placed move leaves with what the next one enters, hand by hand.
 
-    Only hands that take part in both moves are compared. ``limits`` is the performer's table,
-    given where many transitions are compared.
+    Of ``hands`` only those that take part in both moves are compared. ``limits`` is the
+    performer's table, given where many transitions are compared.
 
     Raises
     ------
@@ -90,7 +91,7 @@ def transition(
         _cycle_s(done[0], first, _beat_s_before(beat, grid)),
         _cycle_s(done[1], second, 60 / grid.tempo_map.bpm_at(second.span.start_beat)),
     )
-    shared = [hand for hand in done[0].hands if hand in done[1].hands]
+    shared = [hand for hand in done[0].hands if hand in done[1].hands and hand in hands]
     moments = {
         hand: (
             moment(done[0], hand, first, first.span.length_beats, cycle_s[0], "before"),

@@ -1,0 +1,210 @@
+"""How a placed move fits its stretch of music: does it close, on which beats, and what would.
+
+Everything here is exact: beats and cycles are fractions. A rate is downbeats of the busier hand
+for each beat, so a cycle lasts its downbeats / rate.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property, lru_cache
+
+from composer.check.moment import Performed, performed
+from composer.check.physics import is_possible
+from composer.motion.hands import Hand
+from composer.motion.measures import symmetries
+from composer.motion.pattern import Pattern
+from composer.moves.library import Library
+from composer.score.routine import Performer, Placement
+from composer.timing.beats import least_common_beats
+from composer.timing.grid import MusicGrid
+
+RATES = tuple(Fraction(*pair) for pair in ((1, 2), (2, 3), (3, 4), (1, 1), (4, 3), (3, 2), (2, 1)))
+"""Rates that are offered: simple ratios are the easier to keep (Perc. Mot. Skills 88 (1999))."""
+MOST_PARTS = 4
+"""Figures that are not simple flowers are tried at halves, thirds and quarters of the cycle."""
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """A placed move against its stretch; made by :func:`fit`."""
+
+    placement: Placement
+    performer: Performer
+    grid: MusicGrid
+    _done: Performed
+
+    # ------------------------------------------------------------------ closing
+
+    @cached_property
+    def cycle_beats(self) -> Fraction:
+        """Beats until both hands have closed."""
+        return self._done.performance.cycle_beats(self.placement.rate)
+
+    @cached_property
+    def repetitions(self) -> Fraction:
+        return self.placement.span.length_beats / self.cycle_beats
+
+    @cached_property
+    def symmetry_turns(self) -> Fraction | None:
+        """How far the figure has turned where the move ends in its first state turned.
+
+        0 where the state is the first one itself; None where it is not even that turned.
+        """
+        return _symmetry_turns(self._done, self.repetitions % 1)
+
+    @property
+    def closes(self) -> bool:
+        """Whether hands and heads end in the state they began in."""
+        return self.symmetry_turns == 0
+
+    @property
+    def closes_turned(self) -> bool:
+        """Whether it ends part-way in its first state turned about the middle."""
+        return self.symmetry_turns is not None and self.symmetry_turns != 0
+
+    @property
+    def remainder_beats(self) -> Fraction:
+        """Beats beyond the last whole cycle; 0 where it closes."""
+        if self.closes:
+            return Fraction(0)
+        return self.placement.span.length_beats % self.cycle_beats
+
+    @property
+    def missing_beats(self) -> Fraction:
+        """Beats short of the next whole cycle; 0 where it closes: what a filler would take."""
+        rest = self.remainder_beats
+        return self.cycle_beats - rest if rest else Fraction(0)
+
+    # ------------------------------------------------------------------ what would close
+
+    @cached_property
+    def bar_beats(self) -> Fraction:
+        """The bar in which the move begins."""
+        meters = self.grid.meter_map
+        return meters.bar_length_beats(meters.position(self.placement.span.start_beat).bar)
+
+    @property
+    def closing_lengths(self) -> tuple[Fraction, Fraction]:
+        """Nearest lengths of whole cycles, below (0: none) and above."""
+        return _around(self.placement.span.length_beats, self.cycle_beats)
+
+    @property
+    def bar_closing_lengths(self) -> tuple[Fraction, Fraction]:
+        """Nearest lengths of whole cycles and whole bars, below (0: none) and above."""
+        common = least_common_beats([self.cycle_beats, self.bar_beats])
+        return _around(self.placement.span.length_beats, common)
+
+    @cached_property
+    def closing_rates(self) -> tuple[Fraction, ...]:
+        """Of RATES: those at which it closes in this length and is possible at this tempo."""
+        span = self.placement.span
+        return tuple(
+            rate
+            for rate in RATES
+            if _closes_in(self._done, span.length_beats, rate)
+            and is_possible(self._done, self.performer, span, rate, self.grid)
+        )
+
+    # ------------------------------------------------------------------ downbeats
+
+    @property
+    def entries(self) -> int:
+        """In how many ways the move can be entered: downbeats of its busier hand in a cycle."""
+        return max(1, self._done.performance.downbeats_per_cycle)
+
+    @property
+    def exit_entry(self) -> int | None:
+        """The entry at which the same move could be taken up again where this one ends.
+
+        None if it ends between downbeats. The tracks begin at the placement's own entry, so the
+        downbeats that follow it are numbered on from there.
+        """
+        performance, passed = self._done.performance, self.repetitions % 1
+        for track in performance.tracks.values():
+            shares = track.downbeats
+            if len(shares) == performance.downbeats_per_cycle and {Fraction(0), passed} <= {
+                *shares
+            }:
+                return (self.placement.style.entry - 1 + shares.index(passed)) % len(shares) + 1
+        return None
+
+    def downbeats(self, hand: Hand) -> tuple[Fraction, ...]:
+        """Beats of the stretch on which a hand's tether passes straight down."""
+        span = self.placement.span
+        passed = _downbeats(self._done, hand, self.placement.rate, span.length_beats)
+        return tuple(span.start_beat + beats for beats in passed)
+
+    @property
+    def beat_step(self) -> Fraction:
+        """The subdivision that a rate lands on: 1 for 1/2 and 1; 1/2 for 2, 2/3; 1/3 for 3/2."""
+        return Fraction(1, self.placement.rate.numerator)
+
+    @cached_property
+    def on_the_beat(self) -> bool:
+        """Whether some hand's every downbeat lands on the beat, or on the rate's subdivision."""
+        span, step = self.placement.span, self.beat_step
+        off = span.start_beat % step
+        return _lands(self._done, self.placement.rate, span.length_beats, off, step)
+
+
+def fit(placement: Placement, library: Library, performer: Performer, grid: MusicGrid) -> Fit:
+    """How the placement fits its stretch.
+
+    Raises
+    ------
+    UnknownName, CannotEnter
+        If the move is not in the library or cannot be performed as placed.
+    """
+    return Fit(placement, performer, grid, performed(placement, performer, library))
+
+
+def _around(length: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
+    below = length // step * step
+    return (below, below + step) if below != length else (below - step, below + step)
+
+
+@lru_cache(maxsize=20_000)
+def _closes_in(done: Performed, length: Fraction, rate: Fraction) -> bool:
+    return _symmetry_turns(done, length / done.performance.cycle_beats(rate) % 1) == 0
+
+
+@lru_cache(maxsize=20_000)
+def _symmetry_turns(done: Performed, passed: Fraction) -> Fraction | None:
+    """How far every hand's figure has turned after a share of the cycle; None if not alike."""
+    turns = None
+    for track in done.performance.tracks.values():
+        own = _own_turns(track.pattern, track.cycles * passed % 1)
+        if own is None or turns not in (None, own):
+            return None
+        turns = own
+    return turns
+
+
+def _own_turns(pattern: Pattern, passed: Fraction) -> Fraction | None:
+    return Fraction(0) if passed == 0 else _turns_by_phase(pattern).get(passed)
+
+
+@lru_cache(maxsize=2_000)
+def _turns_by_phase(pattern: Pattern) -> dict[Fraction, Fraction]:
+    return {found.phase: found.turns for found in symmetries(pattern, most=MOST_PARTS)}
+
+
+@lru_cache(maxsize=20_000)
+def _downbeats(
+    done: Performed, hand: Hand, rate: Fraction, length: Fraction
+) -> tuple[Fraction, ...]:
+    """Beats after the start on which the tether passes straight down."""
+    cycle = done.performance.cycle_beats(rate)
+    shares = done.performance.tracks[hand].downbeats
+    passed = (
+        (turn + share) * cycle for turn in range(int(-(-length // cycle))) for share in shares
+    )
+    return tuple(beats for beats in passed if beats < length)
+
+
+@lru_cache(maxsize=20_000)
+def _lands(
+    done: Performed, rate: Fraction, length: Fraction, off: Fraction, step: Fraction
+) -> bool:
+    told = [beats for hand in done.hands if (beats := _downbeats(done, hand, rate, length))]
+    return not told or any(all((off + beat) % step == 0 for beat in beats) for beats in told)
