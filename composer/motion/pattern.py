@@ -208,6 +208,9 @@ def motion_at(
         which = np.searchsorted(starts, wrapped, side="left") - 1
     else:
         which = np.searchsorted(starts, wrapped, side="right") - 1
+    if len(starts) == 1:
+        rows = _segment_rows(pattern.segments[0], wrapped, cycle_s)
+        return assemble(*rows, pattern.tether_m)
     hand = np.empty((3, len(wrapped)), dtype=complex)
     tether = np.empty((3, len(wrapped)))
     for index, segment in enumerate(pattern.segments):
