@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from composer.check.findings import Finding
 from composer.errors import ExportError
 from composer.export.choice import Choice, View, choose
 from composer.export.kinds import KINDS, Kind, Material, Sound, Wishes, kind_named
@@ -97,7 +98,7 @@ def gather(
     from composer.moves.library import shipped_library
 
     library = shipped_library()
-    findings = ()
+    findings: tuple[Finding, ...] = ()
     if kind.needs_findings:
         from composer.check.checks import check_routine
 

@@ -272,7 +272,7 @@ def cue_rows(
 ) -> tuple[CueRow, ...]:
     """The cue sheet of a performer: place, time, how far ahead it is called, what."""
     span, grid = chosen_span(routine, choice), routine.grid
-    by_start = {
+    by_start: dict[tuple[Fraction, str], int | None] = {
         (move.placed.span.start_beat, move.placed.placement.style.hand): pictures.get(index)
         for index, move in enumerate(moves)
     }

@@ -58,14 +58,19 @@ def trails(
     She sees her own planes turn with her, so her view leaves the facing out.
     """
     facing = facing_turns if view is View.AUDIENCE else Fraction(0)
-    count = SAMPLES_PER_DOWNBEAT * performance.downbeats_per_cycle
-    passed = np.linspace(0, 1, min(max(count, FEWEST_SAMPLES), MOST_SAMPLES) + 1)
+    passed = cycle_shares(performance)
     found = []
     for hand in (Hand.RIGHT, Hand.LEFT):
         if hand in performance.tracks:
             hand_m, head_m = performance.room_places_m(hand, passed, facing)
             found.append(Trail(hand, flat_m(hand_m, view), flat_m(head_m, view)))
     return tuple(found)
+
+
+def cycle_shares(performance: Performance) -> Floats:
+    """Shares of the common cycle close enough for a smooth drawing, both ends included."""
+    count = SAMPLES_PER_DOWNBEAT * performance.downbeats_per_cycle
+    return np.linspace(0, 1, min(max(count, FEWEST_SAMPLES), MOST_SAMPLES) + 1)
 
 
 @dataclass(frozen=True)
