@@ -1,14 +1,15 @@
 """How near heads, hands and tethers of two hands come to each other, and when.
 
-Positions are compared in the room, so the two patterns may lie in different planes; with both in
-one plane every crossing of the tethers counts as touching.
+Positions are compared in the room, so the two patterns may lie in different planes, or leave them
+as a weave does; with both in one plane every crossing of the tethers counts as touching.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
-from typing import Literal
+from functools import partial
+from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -37,12 +38,41 @@ class Parts(StrEnum):
     HANDS = "hand and hand"
 
 
+RoomPath: TypeAlias = Callable[[Floats], tuple[Floats, Floats]]
+"""Hand and head in the room after shares of the common cycle, each shape=(n, 3)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Planes:
     """Where each hand's pattern lies."""
 
     right: PlacedPlane = field(default_factory=PlacedPlane)
     left: PlacedPlane = field(default_factory=PlacedPlane)
+
+
+@dataclass(frozen=True, slots=True)
+class RoomPair:
+    """Two hands by their ways through the room, over one common cycle that closes."""
+
+    right: RoomPath
+    left: RoomPath
+    samples: int
+    """Instants of the cycle at which to look before refining."""
+
+
+def room_pair(two: TwoHands, planes: Planes | None = None) -> RoomPair:
+    """Two patterns laid into their planes; left out, both lie in the wall plane, one origin."""
+    planes = planes or Planes()
+    count = sum(
+        track.cycles * samples(track.pattern, index)
+        for track in (two.right, two.left)
+        for index in range(len(track.pattern.segments))
+    )
+    return RoomPair(
+        partial(_in_plane, two.right, planes.right),
+        partial(_in_plane, two.left, planes.left),
+        count,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +112,10 @@ class Risk:
     passed: Fraction
 
 
-def distances_m(
-    two: TwoHands, parts: Parts, passed: Floats, planes: Planes | None = None
-) -> Floats:
+def distances_m(pair: RoomPair, parts: Parts, passed: Floats) -> Floats:
     """Distance between two parts after shares of the common cycle, shape=(n,)."""
-    planes = planes or Planes()
-    right_hand, right_head = _ends(two.right, planes.right, passed)
-    left_hand, left_head = _ends(two.left, planes.left, passed)
+    right_hand, right_head = pair.right(passed)
+    left_hand, left_head = pair.left(passed)
     match parts:
         case Parts.HEADS:
             return _length(right_head - left_head)
@@ -106,36 +133,36 @@ def distances_m(
             return _segment_to_segment(right_hand, right_head, left_hand, left_head)
 
 
-def extremes(two: TwoHands, parts: Parts, planes: Planes | None = None) -> Extremes:
+def extremes(two: TwoHands | RoomPair, parts: Parts, planes: Planes | None = None) -> Extremes:
     """When two parts are nearest and furthest, sought over the whole common cycle and refined."""
-
-    def apart(passed: Floats) -> Floats:
-        return distances_m(two, parts, passed, planes)
-
-    nearest, near_at = _lowest(two, parts, planes)
-    furthest, far_at = _tops(apart, two)
+    pair = two if isinstance(two, RoomPair) else room_pair(two, planes)
+    nearest, near_at = _lowest(pair, parts)
+    furthest, far_at = _tops(lambda passed: distances_m(pair, parts, passed), pair.samples)
     if furthest - nearest < TOUCH_M:
         return Extremes(nearest, (), furthest, ())
     return Extremes(nearest, near_at, furthest, far_at)
 
 
-def meetings(two: TwoHands, planes: Planes | None = None) -> tuple[Fraction, ...]:
+def meetings(two: TwoHands | RoomPair, planes: Planes | None = None) -> tuple[Fraction, ...]:
     """Shares of the common cycle at which the heads meet; empty if never, or if always together."""
     heads = extremes(two, Parts.HEADS, planes)
     return heads.nearest_at if heads.nearest_m < TOUCH_M else ()
 
 
-def nearest_approaches(two: TwoHands, planes: Planes | None = None) -> tuple[Approach, ...]:
+def nearest_approaches(
+    two: TwoHands | RoomPair, planes: Planes | None = None
+) -> tuple[Approach, ...]:
     """The nearest approach of every pair of parts, the hands' own included."""
+    pair = two if isinstance(two, RoomPair) else room_pair(two, planes)
     found = []
     for parts in Parts:
-        nearest_m, instants = _lowest(two, parts, planes)
+        nearest_m, instants = _lowest(pair, parts)
         found.append(Approach(parts, nearest_m, instants[0]))
     return tuple(found)
 
 
 def risks(
-    two: TwoHands,
+    two: TwoHands | RoomPair,
     *,
     right: Prop,
     left: Prop,
@@ -173,21 +200,14 @@ def share_of_cycle(passed: float) -> Fraction:
     return Fraction(passed).limit_denominator(10**9) % 1
 
 
-def _lowest(
-    two: TwoHands, parts: Parts, planes: Planes | None
-) -> tuple[float, tuple[Fraction, ...]]:
+def _lowest(pair: RoomPair, parts: Parts) -> tuple[float, tuple[Fraction, ...]]:
     """Least distance and its instants."""
-    highest, instants = _tops(lambda passed: -distances_m(two, parts, passed, planes), two)
+    highest, instants = _tops(lambda passed: -distances_m(pair, parts, passed), pair.samples)
     return -highest, instants
 
 
-def _tops(value: Callable[[Floats], Floats], two: TwoHands) -> tuple[float, tuple[Fraction, ...]]:
+def _tops(value: Callable[[Floats], Floats], count: int) -> tuple[float, tuple[Fraction, ...]]:
     """Greatest value over the cycle and all the instants at which it is reached."""
-    count = sum(
-        track.cycles * samples(track.pattern, index)
-        for track in (two.right, two.left)
-        for index in range(len(track.pattern.segments))
-    )
     step = 1 / count
     passed, reached = local_peaks(value, np.linspace(-step, 1 + step, count + 3))
     top = float(reached.max())
@@ -207,7 +227,7 @@ def _apart(shares: Sequence[Fraction], step: float) -> tuple[Fraction, ...]:
     return tuple(kept)
 
 
-def _ends(track: HandTrack, plane: PlacedPlane, passed: Floats) -> tuple[Floats, Floats]:
+def _in_plane(track: HandTrack, plane: PlacedPlane, passed: Floats) -> tuple[Floats, Floats]:
     motion = track_motion(track, passed)
     return plane.place(motion.hand_m), plane.place(motion.head_m)
 

@@ -16,11 +16,13 @@ from hypothesis import strategies as st
 from composer.motion.approach import (
     Parts,
     Planes,
+    RoomPair,
     distances_m,
     extremes,
     meetings,
     nearest_approaches,
     risks,
+    room_pair,
     share_of_cycle,
 )
 from composer.motion.body import Prop
@@ -293,7 +295,7 @@ def test_tether_distance_is_the_least_over_all_points_of_both(seed):
     left = move_centre(flower(F(-2), radius_m=0.2, tether_m=0.4), centre)
     two = TwoHands(HandTrack(WIDE_EXTENSION), HandTrack(left))
     planes = Planes(left=PlacedPlane(Plane.WHEEL, origin_m=(0.2, 0.1, 0.0)))
-    got = distances_m(two, Parts.TETHERS, phase, planes)[0]
+    got = distances_m(room_pair(two, planes), Parts.TETHERS, phase)[0]
     ends = []
     for track, plane in ((two.right, planes.right), (two.left, planes.left)):
         motion = track_motion(track, phase)
@@ -302,6 +304,22 @@ def test_tether_distance_is_the_least_over_all_points_of_both(seed):
     brute = np.linalg.norm(ends[0][:, None] - ends[1][None, :], axis=-1).min()
     assert got <= brute + 1e-12
     assert got == pytest.approx(brute, abs=4e-3)
+
+
+def test_ways_through_the_room_that_leave_their_plane():
+    """The left one, 0.3 m in front at the top of the cycle only, comes nearest where it is not."""
+
+    def still(passed):
+        return np.zeros((len(passed), 3)), np.tile([0.0, 0.0, -L], (len(passed), 1))
+
+    def weaving(passed):
+        hand, head = still(passed)
+        out = np.outer(0.3 + 0.2 * np.cos(2 * np.pi * passed), [0.0, 1.0, 0.0])
+        return hand + out, head + out
+
+    heads = extremes(RoomPair(still, weaving, 100), Parts.HEADS)
+    assert (heads.nearest_m, heads.furthest_m) == pytest.approx((0.1, 0.5), abs=1e-12)
+    assert (heads.nearest_at, heads.furthest_at) == ((F(1, 2),), (F(0),))
 
 
 def test_heads_that_are_always_together_never_meet():
