@@ -22,15 +22,42 @@ UPPER_ARM = 0.186 / (0.186 + 0.146 + 0.054)
 def body_shapes(performance: Performance, body: Body, lens: Lens) -> list[Shape]:
     """Legs, trunk and head, then an arm to each hand where the move begins."""
     tall = body.stature_m
-    shapes: list[Shape] = [*_legs(body, lens), _trunk(body, lens)]
-    x, y = _page(lens, 0, 0, tall * (1 - HEAD_HEIGHT / 2))
+    legs = [
+        Stroke(lens.page(joints), BODY_INK, LEG_BREADTH * tall * lens.scale)
+        for joints in _legs(body)
+    ]
+    (x, y), *_ = lens.page(np.array([[0, 0, tall * (1 - HEAD_HEIGHT / 2)]]))
     ink = ARM_INK if lens.plane is Plane.FLOOR else BODY_INK
-    shapes.append(Dot(x, y, HEAD_HEIGHT / 2 * tall * lens.scale, ink))
-    for hand in performance.tracks:
-        places, _ = performance.room_places_m(hand, [0.0])
-        joints = np.array(arm_m(body, hand, places[0]))
-        shapes.append(Stroke(lens.page(joints), ARM_INK, ARM_BREADTH * tall * lens.scale))
-    return shapes
+    head = Dot(float(x), float(y), HEAD_HEIGHT / 2 * tall * lens.scale, ink)
+    arms = [
+        Stroke(lens.page(joints), ARM_INK, ARM_BREADTH * tall * lens.scale)
+        for joints in _arms(performance, body)
+    ]
+    return [*legs, _trunk(body, lens), head, *arms]
+
+
+def skeleton(performance: Performance, body: Body) -> list[Floats]:
+    """The figure in thin lines through room points, each shape=(n, 3)."""
+    tall, height = body.stature_m, body.shoulder_height_m
+    half = body.shoulder_breadth_m / 2
+    turns = np.linspace(0, 2 * np.pi, 25)
+    radius = HEAD_HEIGHT / 2 * tall
+    round_head = np.stack(
+        [
+            radius * np.cos(turns),
+            0 * turns,
+            tall - radius + radius * np.sin(turns),
+        ],
+        axis=1,
+    )
+    shoulders = np.array([[-half, 0, height], [half, 0, height]])
+    spine = np.array([[0, 0, height], [0, 0, HIP_HEIGHT * tall]])
+    return [round_head, shoulders, spine, *_legs(body), *_arms(performance, body)]
+
+
+def _arms(performance: Performance, body: Body) -> list[Floats]:
+    grips = {hand: performance.room_places_m(hand, [0.0])[0][0] for hand in performance.tracks}
+    return [np.array(arm_m(body, hand, grip)) for hand, grip in grips.items()]
 
 
 def arm_m(body: Body, hand: Hand, grip_m: Floats) -> tuple[Floats, Floats, Floats]:
@@ -54,19 +81,18 @@ def arm_m(body: Body, hand: Hand, grip_m: Floats) -> tuple[Floats, Floats, Float
     return shoulder, shoulder + along * direction + aside * bend, grip_m
 
 
-def _legs(body: Body, lens: Lens) -> list[Shape]:
-    tall = body.stature_m
-    legs: list[Shape] = []
-    for sense in (1, -1):
-        joints = tall * np.array(
+def _legs(body: Body) -> list[Floats]:
+    return [
+        body.stature_m
+        * np.array(
             [
                 [sense * HIP_BREADTH / 2 * 0.6, 0, HIP_HEIGHT],
                 [sense * (HIP_BREADTH + STANCE_BREADTH) / 4, 0.01, KNEE_HEIGHT],
                 [sense * STANCE_BREADTH / 2, 0, LEG_BREADTH / 2],
             ]
         )
-        legs.append(Stroke(lens.page(joints), BODY_INK, LEG_BREADTH * tall * lens.scale))
-    return legs
+        for sense in (1, -1)
+    ]
 
 
 def _trunk(body: Body, lens: Lens) -> Stroke:
@@ -106,8 +132,3 @@ def _hull(points: Floats) -> Floats:
 
 def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _page(lens: Lens, x_m: float, y_m: float, z_m: float) -> tuple[float, float]:
-    x, y = lens.page(np.array([[x_m, y_m, z_m]]))[0]
-    return float(x), float(y)

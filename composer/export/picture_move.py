@@ -6,6 +6,7 @@ head is slow, as on film.
 """
 
 from fractions import Fraction
+from textwrap import wrap
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from composer.export.picture import (
     NIGHT,
     QUIET_INK,
     RIGHT_INK,
+    Anchor,
     Dot,
     Ink,
     Picture,
@@ -39,6 +41,7 @@ SAMPLES_PER_TURN = 180
 LIGHTS_PER_BEAT = 32
 """Flashes of the left light for each beat at one downbeat a beat."""
 INKS: dict[Hand, Ink] = {Hand.RIGHT: RIGHT_INK, Hand.LEFT: LEFT_INK}
+WORDS_A_LINE = 110
 BRIGHTNESS_STEPS = 6
 DIMMEST = 0.35
 FAR_SIDE = 0.55
@@ -56,12 +59,15 @@ def move_picture(
 ) -> Picture:
     """One move on a page of its own, with its words, marks explained and a scale."""
     extent = extent_m(performance, body, view)
-    lens = fitted_lens(performance, view, Box(0, 90, side, side - 90), extent)
+    lens = fitted_lens(performance, view, Box(0, 110, side, side - 110), extent)
     footer = _footer(performance, facts)
     height = side + 24 * len(footer) + 30
     header: list[Shape] = [
         Words(28, 46, move.name, 28),
-        Words(28, 76, move.words[:110], 15, QUIET_INK),
+        *(
+            Words(28, 72 + 20 * row, line, 15, QUIET_INK)
+            for row, line in enumerate(wrap(move.words, WORDS_A_LINE))
+        ),
         Words(side - 28, 46, view_words(performance.plane, view), 14, QUIET_INK, "end"),
     ]
     lines: list[Shape] = [
@@ -209,29 +215,26 @@ def _downbeats(
     performance: Performance, hand: Hand, lens: Lens, light: float, *, numbered: bool
 ) -> list[Shape]:
     """A triangle (right) or a square (left) at the head when the tether points down."""
-    track = performance.tracks[hand]
-    shapes: list[Shape] = []
-    size = 6.5 * light
-    for passed in track.downbeats:
+    counts: dict[tuple[int, int], list[str]] = {}
+    for passed in performance.tracks[hand].downbeats:
         _, head = performance.room_places_m(hand, [float(passed)])
-        x, y = (float(value) for value in lens.page(head)[0])
-        sides = 3 if hand is Hand.RIGHT else 4
-        start = 0.25 if sides == 3 else 0.125
-        turns = start + np.arange(sides) / sides
-        corners = np.stack(
-            [x + size * np.cos(2 * np.pi * turns), y + size * np.sin(2 * np.pi * turns)], 1
-        )
-        shapes.append(Stroke(corners, MARK_INK, 1.6 * light, closed=True, fill=NIGHT))
-        if numbered:
-            beat = 1 + passed * performance.cycle_length_beats
-            aside, anchor = (12.0, "start") if hand is Hand.RIGHT else (-12.0, "end")
-            label = _count_words(beat)
-            shapes.append(
-                Words(
-                    x + aside, y + 16, label, 13, MARK_INK, "start" if anchor == "start" else "end"
-                )
-            )
+        x, y = (round(float(value)) for value in lens.page(head)[0])
+        beat = 1 + passed * performance.cycle_length_beats
+        counts.setdefault((x, y), []).append(_count_words(beat.limit_denominator(64)))
+    shapes: list[Shape] = [_downbeat_mark(x, y, hand, light) for x, y in counts]
+    if numbered:
+        aside = 11 if hand is Hand.RIGHT else -11
+        anchor: Anchor = "start" if hand is Hand.RIGHT else "end"
+        for (x, y), words in counts.items():
+            shapes.append(Words(x + aside, y + 16, ", ".join(words), 13, MARK_INK, anchor))
     return shapes
+
+
+def _downbeat_mark(x: float, y: float, hand: Hand, light: float) -> Stroke:
+    sides, start = (3, 0.25) if hand is Hand.RIGHT else (4, 0.125)
+    angle = 2 * np.pi * (start + np.arange(sides) / sides)
+    corners = np.stack([np.cos(angle), np.sin(angle)], 1) * 6.5 * light + np.array([x, y])
+    return Stroke(corners, MARK_INK, 1.6 * light, closed=True, fill=NIGHT)
 
 
 def _count_words(beat: Fraction) -> str:
