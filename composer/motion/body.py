@@ -1,6 +1,7 @@
 """The performer's measures, her props, and what she can comfortably do."""
 
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Literal
 
 PropKind = Literal["poi", "staff", "club", "hoop", "fan"]
@@ -83,3 +84,14 @@ class Body:
     def shoulder_m(self, hand: Literal["right", "left"]) -> complex:
         """The shoulder in the wall plane, from the middle of the chest at shoulder height."""
         return complex(self.shoulder_breadth_m / 2 * (1 if hand == "right" else -1), 0.0)
+
+
+SURVEY_BODIES = MappingProxyType(
+    {
+        "small woman": Body(1.525, 0.577, 1.242, 0.335),
+        "median woman": Body(1.626, 0.627, 1.332, 0.365),
+        "median man": Body(1.755, 0.684, 1.439, 0.415),
+        "large man": Body(1.870, 0.740, 1.546, 0.447),
+    }
+)
+"""5th and 50th percentiles of women, 50th and 95th of men, in ANSUR II; each measure on its own."""
