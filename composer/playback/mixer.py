@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.playback.due import Caller, TimedCue
-from composer.playback.timeline import Piece
+from composer.playback.timeline import Entry, Piece
 
 Samples = NDArray[np.float32]
 """Shape (frames, channels) for music, (frames,) for the sounds laid over it."""
@@ -67,6 +67,8 @@ class SpokenCues:
 
     def starts(self, piece: Piece) -> list[Start]:
         found = []
+        if piece.entry is Entry.JUMP:
+            self._free_frame = 0
         for made in self.caller.announce(piece):
             sound = self._sounds.get(made.call.cue)
             if sound is not None:
@@ -74,9 +76,6 @@ class SpokenCues:
                 self._free_frame = frame + len(sound) + self._pause_frames
                 found.append(Start(frame, sound, ducks=True))
         return found
-
-    def fall_silent(self) -> None:
-        self._free_frame = 0
 
 
 @dataclass

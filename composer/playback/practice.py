@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
+from composer.score.passes import Transition
 from composer.timing.grid import MusicGrid
 
 BREATH_BEATS = Fraction(2)
@@ -102,10 +103,9 @@ def run_up(grid: MusicGrid, start_beat: Fraction, length_beats: Fraction) -> Run
     return RunUp(float(length_beats) * beat_s, tuple(counts))
 
 
-def clicks(grid: MusicGrid, passage: Passage) -> list[tuple[float, bool]]:
-    """Track time of every whole beat of a passage and whether it is a downbeat."""
-    first, last = ceil(passage.start_beat), ceil(passage.end_beat)
-    beats = [Fraction(beat) for beat in range(first, last)]
+def clicks(grid: MusicGrid, from_beat: int, to_beat: Fraction) -> list[tuple[float, bool]]:
+    """Track time of every whole beat of a stretch and whether it is a downbeat."""
+    beats = [Fraction(beat) for beat in range(from_beat, ceil(to_beat))]
     times_s = grid.tempo_map.seconds_of([float(beat) for beat in beats])
     downbeats = [grid.meter_map.is_downbeat(beat) for beat in beats]
     return list(zip(times_s.tolist(), downbeats, strict=True))
@@ -133,3 +133,18 @@ class SpeedLadder:
 def nearest_count_beat(grid: MusicGrid, time_s: float) -> Fraction:
     """The whole beat at or before a track time: where playing from the cursor begins."""
     return Fraction(floor(grid.tempo_map.beat_at(time_s) + 1e-6))
+
+
+def marked_transition(
+    transitions: Sequence[Transition], passage: Passage, beat: float, *, come_round: bool
+) -> Transition | None:
+    """Which transition a mark is for, when the key is pressed with ``beat`` being heard.
+
+    The last one passed in this passage; early in a loop that has ``come_round``, the last one
+    of the pass before.
+    """
+    inside = [t for t in transitions if passage.start_beat <= t.beat < passage.end_beat]
+    passed = [t for t in inside if t.beat <= beat]
+    if passed and not (come_round and beat <= passage.start_beat):
+        return max(passed, key=lambda t: t.beat)
+    return max(inside, key=lambda t: t.beat, default=None) if come_round else None
