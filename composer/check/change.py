@@ -19,10 +19,8 @@ class Judged(NamedTuple):
     limit: Limit
     measured: float
     hand: Hand | None
-
-    @property
-    def level(self) -> Level | None:
-        return self.limit.level(self.measured)
+    level: Level | None
+    """None while it stays inside the limit."""
 
 
 @dataclass(frozen=True)
@@ -88,18 +86,19 @@ def change(
     """
     hands = {hand: hand_change(*pair, time) for hand, pair in moments.items()}
     body_turns = abs(facing_turns - round(facing_turns))
-    judged = [
-        Judged(limits[figure.limit], figure.measured, hand)
-        for hand, compared in hands.items()
-        for figure in compared.figures()
+    figures: list[tuple[Hand | None, Figure]] = [
+        (hand, figure) for hand, one in hands.items() for figure in one.figures()
     ]
-    judged.append(Judged(limits["body turn"], body_turns / time.beats, None))
+    figures.append((None, Figure("body turn", body_turns / time.beats)))
     if len(moments) == 2:
-        judged += [
-            Judged(limits[figure.limit], figure.measured, None)
-            for figure in _both_hands(moments, across, limits["hands apart"])
-        ]
-    return Change(time, hands, body_turns, tuple(judged))
+        both = _both_hands(moments, across, limits["hands apart"])
+        figures += [(None, figure) for figure in both]
+    judged = tuple(_judge(limits[name], measured, hand) for hand, (name, measured) in figures)
+    return Change(time, hands, body_turns, judged)
+
+
+def _judge(limit: Limit, measured: float, hand: Hand | None) -> Judged:
+    return Judged(limit, measured, hand, limit.level(measured))
 
 
 def _both_hands(

@@ -12,12 +12,11 @@ import numpy as np
 from composer.check.hand_change import Figure
 from composer.check.moment import Performed
 from composer.motion.body import Body, Prop
+from composer.motion.gravity import G
 from composer.motion.hands import Hand
-from composer.motion.pattern import Complexes, Floats, motion_at
-from composer.motion.plane import PlacedPlane
+from composer.motion.pattern import Floats, motion_at
+from composer.motion.tension import gravity_in
 
-GRAVITY_M_S2 = 9.80665
-"""Standard gravity, 3rd CGPM 1901; exact by definition."""
 SAMPLES = 360
 """A cycle: a sampled peak of even turning is short by at most (pi / samples)^2 / 2, 4e-5."""
 
@@ -99,7 +98,7 @@ class _Shape:
         hand to head.
         """
         pull = self.pull_by_motion / cycle_s**2 + self.pull_by_weight
-        return float(np.mean(pull < -1e-9 * GRAVITY_M_S2))
+        return float(np.mean(pull < -1e-9 * G))
 
 
 @lru_cache(maxsize=20_000)
@@ -120,17 +119,12 @@ def _shape(done: Performed, hand: Hand, body: Body) -> _Shape:
         head_speed=_peak(np.abs(motion.head_velocity)),
         reach_m=_peak(np.linalg.norm(places_m - _shoulder_m(hand, body), axis=1)),
         pull_by_motion=-np.real(np.conj(arm) * motion.head_acceleration),
-        pull_by_weight=-GRAVITY_M_S2 * _upwards(plane, arm),
+        pull_by_weight=np.real(np.conj(arm) * gravity_in(plane)),
     )
 
 
 def _peak(values: Floats) -> float:
     return float(np.max(values))
-
-
-def _upwards(plane: PlacedPlane, arm: Complexes) -> Floats:
-    """How far each tether direction points up in the room, -1 to 1."""
-    return np.asarray(plane.vector(arm)[:, 2])
 
 
 def _shoulder_m(hand: Hand, body: Body) -> Floats:

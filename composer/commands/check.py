@@ -1,0 +1,156 @@
+"""petalbar check: what does not fit, what wrenches, and what to be careful about."""
+
+import json
+import textwrap
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+
+import click
+
+from composer.check.cautions import caution_lines
+from composer.check.checks import check_routine
+from composer.check.findings import Finding, Level, worst
+from composer.files.routine_file import load_routine
+from composer.moves.library import shipped_library
+from composer.score.routine import Routine
+from composer.timing.beats import beats_text
+
+LEVELS = {str(level): level for level in Level}
+GLYPHS = {Level.NOTE: "○", Level.WARNING: "▲", Level.ERROR: "✖"}
+WIDTH = 96
+HANGING = " " * 4
+
+EPILOG = """\b
+Levels:
+  note      it can be done, and it shows
+  warning   it does not close, or hand or head is wrenched
+  error     it cannot be done, or hardly without harm
+
+\b
+Examples:
+  petalbar check mine.toml
+  petalbar check mine.toml --performer Wren --fail-on error
+  petalbar check mine.toml --json
+
+\b
+Exit status: 0 nothing at the level of --fail-on or above, 1 something is,
+2 the routine could not be checked."""
+
+
+@click.command("check", epilog=EPILOG)
+@click.argument("routine", type=click.Path(path_type=Path))
+@click.option("--performer", help="Only this performer's findings; else everybody's.")
+@click.option(
+    "--fail-on",
+    type=click.Choice(list(LEVELS)),
+    default="warning",
+    show_default=True,
+    help="From which level on the exit status is 1.",
+)
+@click.option("--json", "as_json", is_flag=True, help="For programs: every finding with its place.")
+@click.pass_context
+def command(
+    context: click.Context, routine: Path, performer: str | None, fail_on: str, *, as_json: bool
+) -> None:
+    """Say which moves do not fit their bars and which transitions wrench a hand or a head."""
+    loaded = load_routine(routine)
+    names = (loaded.performer(performer).name,) if performer else ()
+    library = shipped_library()
+    found = [
+        one for one in check_routine(loaded, library) if not names or one.performer in (*names, "")
+    ]
+    cautions = caution_lines(loaded, library, names)
+    if as_json:
+        click.echo(json.dumps(check_row(loaded, found, cautions), ensure_ascii=False, indent=1))
+    else:
+        click.echo("\n".join(check_lines(loaded, found, cautions)))
+    gravest = worst(tuple(found))
+    context.exit(1 if gravest is not None and gravest >= LEVELS[fail_on] else 0)
+
+
+# ------------------------------------------------------------------ for programs
+
+
+def check_row(
+    routine: Routine, found: Sequence[Finding], cautions: Sequence[str]
+) -> dict[str, object]:
+    """The whole check as JSON: beats exact as text, times in seconds of the decoded track."""
+    gravest = worst(tuple(found))
+    return {
+        "title": routine.title,
+        "worst": None if gravest is None else str(gravest),
+        "findings": [finding_row(routine, one) for one in found],
+        "cautions": list(cautions),
+    }
+
+
+def finding_row(routine: Routine, finding: Finding) -> dict[str, object]:
+    position = routine.grid.meter_map.position(finding.beat)
+    return {
+        "rule": finding.rule,
+        "level": str(finding.level),
+        "performer": finding.performer,
+        "beat": beats_text(finding.beat),
+        "bar": position.bar,
+        "count": beats_text(position.count),
+        "time_s": round(routine.grid.tempo_map.seconds(finding.beat), 4),
+        "hand": None if finding.hand is None else str(finding.hand),
+        "moves": list(finding.moves),
+        "indexes": list(finding.indexes),
+        "message": finding.message,
+        "why": finding.why,
+        "measured": finding.measured,
+        "limit": finding.limit,
+        "unit": finding.unit,
+    }
+
+
+# ------------------------------------------------------------------ for people
+
+
+def check_lines(
+    routine: Routine, found: Sequence[Finding], cautions: Sequence[str]
+) -> Iterator[str]:
+    """The findings phrase by phrase, the count of each level, and the cautions."""
+    yield f"{routine.title}: {count_words(found)}"
+    phrase: int | None = None
+    group = len({one.performer for one in found}) > 1
+    for finding in found:
+        here = routine.grid.phrase_index_at(finding.beat)
+        if here is not None and here != phrase:
+            phrase = here
+            yield ""
+            yield f"-- {routine.grid.phrases[here].name} --"
+        yield from finding_lines(routine, finding, group=group)
+    yield ""
+    for caution in cautions:
+        yield from textwrap.wrap(caution, WIDTH)
+
+
+def finding_lines(routine: Routine, finding: Finding, *, group: bool) -> Iterator[str]:
+    who = f"{finding.performer}: " if group and finding.performer else ""
+    place = routine.grid.place_text(finding.beat)
+    yield f"{GLYPHS[finding.level]} {finding.level}  {place}  {who}{finding.rule}"
+    limit = "" if finding.limit is None else f" ({finding.level} from {_figure(finding)})"
+    yield from _wrapped(f"{finding.message}{limit}")
+    yield from _wrapped(finding.why)
+
+
+def count_words(found: Iterable[Finding]) -> str:
+    """``"1 error, 3 warnings"``; ``"nothing found"``."""
+    counts = Counter(one.level for one in found)
+    words = [
+        f"{counts[level]} {level}{'s' if counts[level] > 1 else ''}"
+        for level in sorted(Level, reverse=True)
+        if counts[level]
+    ]
+    return ", ".join(words) or "nothing found"
+
+
+def _figure(finding: Finding) -> str:
+    return f"{finding.limit:.3g} {finding.unit}"
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=HANGING, subsequent_indent=HANGING)
