@@ -70,13 +70,13 @@ def lead(frequency_hz: float, length_s: float, brightness_hz: float) -> Sound:
 
 @lru_cache(maxsize=512)
 def pluck(frequency_hz: float, length_s: float) -> Sound:
-    """A string plucked a fifth of the way along, high partials dying first."""
+    """A string plucked a fifth of the way along, high partials dying first; the pick is heard."""
     k = np.arange(1, 19)
     weights = np.abs(np.sin(np.pi * k / 5)) / k**1.15
     ring_s = 0.55 * (220 / frequency_hz) ** 0.35 / (1 + 0.22 * (k - 1))
-    return (
-        0.55 * partials(frequency_hz * k, weights, ring_s, length_s) * gate(length_s, 0.002, 0.08)
-    )
+    note = partials(frequency_hz * k, weights, ring_s, length_s)
+    pick = noise(length_s, 23, band(1800, 7000)) * decay(length_s, 0.004)
+    return (0.55 * note + 0.14 * pick) * gate(length_s, 0.0008, 0.08)
 
 
 @lru_cache(maxsize=512)
@@ -89,7 +89,7 @@ def piano(frequency_hz: float, length_s: float) -> Sound:
     first = partials(frequencies_hz, weights, 0.22 * long_s, length_s)
     second = partials(frequencies_hz * (1 + 3e-4), weights, long_s, length_s)
     hammer = noise(length_s, 21, band(500, 3000)) * decay(length_s, 0.006)
-    return (0.75 * (first + second) + 0.08 * hammer) * gate(length_s, 0.0015, 0.12)
+    return (0.75 * (first + second) + 0.08 * hammer) * gate(length_s, 0.0008, 0.12)
 
 
 @lru_cache(maxsize=128)
