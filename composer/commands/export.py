@@ -10,6 +10,8 @@ from composer.check.findings import Finding
 from composer.errors import ExportError
 from composer.export.choice import Choice, View, choose
 from composer.export.kinds import KINDS, Kind, Material, Sound, Wishes, kind_named
+from composer.export.practice import Practice
+from composer.export.sheet import PAGES, PAPERS, Page, Paper
 from composer.files.atomic import write_atomic
 from composer.files.routine_file import load_routine
 from composer.files.routine_track import find_track
@@ -24,7 +26,8 @@ What can be exported:
 Examples:
   petalbar export mine.toml --as pdf -o sheet.pdf --paper letter
   petalbar export mine.toml --as html --performer Wren
-  petalbar export mine.toml --as midi --phrase 3"""
+  petalbar export mine.toml --as midi --phrase 3
+  petalbar export mine.toml --as practice-audio --speed 75 --by-phrase -o slow.m4a"""
 
 
 def _print_schema(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
@@ -49,7 +52,32 @@ def _print_schema(context: click.Context, _option: click.Parameter, wanted: bool
     show_default=True,
     help="Whose eyes pictures are seen through.",
 )
-@click.option("--clicks/--no-clicks", default=True, help="MIDI and practice sound: with clicks.")
+@click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True)
+@click.option(
+    "--sheet",
+    "sheets",
+    type=click.Choice(PAGES),
+    multiple=True,
+    help="pdf: only this sheet; may be given several times.",
+)
+@click.option("--clicks/--no-clicks", default=True, help="MIDI, practice sound: with clicks.")
+@click.option("--calls/--no-calls", default=True, help="Practice sound: tones ahead of each move.")
+@click.option(
+    "--speed",
+    type=float,
+    default=100.0,
+    show_default=True,
+    help="Practice sound: per cent of the speed, 50 to 110, pitch kept.",
+)
+@click.option("--count-in", type=int, help="Practice sound: beats counted in; else one bar.")
+@click.option("--by-phrase", is_flag=True, help="Practice sound: each phrase counted in alone.")
+@click.option(
+    "--gap",
+    type=float,
+    default=3.0,
+    show_default=True,
+    help="Practice sound: seconds of rest after each phrase.",
+)
 @click.option("--force", is_flag=True, help="Replace the file if there is one already.")
 @click.option(
     "--schema", is_flag=True, is_eager=True, expose_value=False, callback=_print_schema,
@@ -62,8 +90,15 @@ def command(
     performer: str,
     phrase: str,
     view: str,
+    paper: Paper,
+    sheets: tuple[Page, ...],
+    speed: float,
+    count_in: int | None,
+    gap: float,
     *,
     clicks: bool,
+    calls: bool,
+    by_phrase: bool,
     force: bool,
 ) -> None:
     """Write a routine for other hands: sheets, sound, MIDI, captions, a page for the phone."""
@@ -73,11 +108,10 @@ def command(
     choice = choose(loaded, performer, phrase, View(view))
     target = output or routine.with_name(usual_name(routine, choice, kind_name or ""))
     kind = kind_named(kind_name or "", target.name)
-    if target.exists() and not force:
-        raise ExportError(f"{target} exists already; choose another name or add --force")
-    _protect(target, routine, loaded)
-    material = gather(loaded, routine, kind, choice, Wishes(clicks=clicks), target)
-    write_export(target, kind.make(material))
+    check_target(target, routine, loaded, force=force)
+    practice = Practice(speed / 100, clicks, calls, count_in, by_phrase, gap)
+    wishes = Wishes(paper, sheets or PAGES, practice)
+    write_export(target, kind.make(gather(loaded, routine, kind, choice, wishes, target)))
     click.echo(f"{target}: {kind.words}")
 
 
@@ -119,11 +153,24 @@ def _sound(routine: Routine, routine_path: Path) -> Sound | None:
     return Sound(track.samples, track.sample_rate_hz)
 
 
-def _protect(target: Path, routine_path: Path, routine: Routine) -> None:
-    """Even with --force nothing that the export is made from is replaced by it."""
+def check_target(target: Path, routine_path: Path, routine: Routine, *, force: bool) -> None:
+    """Refuse, before any work is done, a file that may not or cannot be written.
+
+    Raises
+    ------
+    ExportError
+        If the file exists and is not to be replaced, if it is what the export is made from, or
+        if its folder is not there.
+    """
     sources = {routine_path.resolve(), (routine_path.parent / routine.track.file).resolve()}
     if target.resolve() in sources:
         raise ExportError(f"{target} is what the export is made from; choose another name")
+    if target.is_dir():
+        raise ExportError(f"{target} is a folder; name the file to write in it")
+    if not target.parent.is_dir():
+        raise ExportError(f"{target.parent} is not there; make the folder first")
+    if target.exists() and not force:
+        raise ExportError(f"{target} exists already; choose another name or add --force")
 
 
 def write_export(target: Path, data: bytes) -> None:
@@ -134,10 +181,6 @@ def write_export(target: Path, data: bytes) -> None:
     ExportError
         If the folder cannot be written or the disk is full.
     """
-    if target.is_dir():
-        raise ExportError(f"{target} is a folder; name the file to write in it")
-    if not target.parent.is_dir():
-        raise ExportError(f"{target.parent} is not there; make the folder first")
     try:
         write_atomic(target, data)
     except OSError as error:

@@ -185,6 +185,15 @@ def zero_s(routine: Routine, choice: Choice) -> float:
     return routine.grid.tempo_map.seconds(chosen_span(routine, choice).start_beat)
 
 
+def sounding_s(routine: Routine, choice: Choice, duration_s: float) -> tuple[float, float]:
+    """From when to when of the decoded track the stretch chosen sounds, within its length."""
+    if choice.phrase is None:
+        return 0.0, duration_s
+    seconds, span = routine.grid.tempo_map.seconds, chosen_span(routine, choice)
+    start_s = min(max(0.0, seconds(span.start_beat)), duration_s)
+    return start_s, min(max(start_s, seconds(span.end_beat)), duration_s)
+
+
 def one_line(text: str) -> str:
     """Text without line breaks and control characters, as formats of one line a field want it."""
     return " ".join("".join(c if c.isprintable() or c in _JOINERS else " " for c in text).split())

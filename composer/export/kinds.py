@@ -8,7 +8,9 @@ from numpy.typing import NDArray
 
 from composer.check.findings import Finding
 from composer.errors import ExportError
-from composer.export.choice import WHOLE, Choice
+from composer.export.choice import WHOLE, Choice, chosen_names, sounding_s
+from composer.export.practice import Practice, practice_words
+from composer.export.sheet import PAGES, Page, Paper
 from composer.moves.library import Library
 from composer.score.routine import Routine
 
@@ -21,13 +23,20 @@ class Sound:
     """(n, channels), full scale 1."""
     sample_rate_hz: int
 
+    @property
+    def duration_s(self) -> float:
+        return len(self.samples) / self.sample_rate_hz
+
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
     """How an export is wanted; each kind heeds those that concern it."""
 
-    paper: str = "a4"
-    clicks: bool = True
+    paper: Paper = "a4"
+    pages: tuple[Page, ...] = PAGES
+    practice: Practice = field(default_factory=Practice)
+    told: Callable[[float], None] | None = None
+    """Is told what share of a long job is done."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +86,7 @@ def _midi(material: Material) -> bytes:
     return midi_bytes(
         material.routine,
         material.choice,
-        clicks=material.wishes.clicks,
+        clicks=material.wishes.practice.clicks,
         library=material.library,
     )
 
@@ -108,12 +117,102 @@ def _json(material: Material) -> bytes:
     ).encode()
 
 
+def _pdf(material: Material) -> bytes:
+    from composer.export.sheet import sheet_pdf
+
+    wishes = material.wishes
+    return sheet_pdf(
+        material.routine,
+        material.library,
+        material.findings,
+        material.choice,
+        paper=wishes.paper,
+        pages=wishes.pages,
+    )
+
+
+def _html(material: Material) -> bytes:
+    from composer.export.page import rehearsal_page
+
+    sound = material.the_sound()
+    return rehearsal_page(
+        material.routine, material.library, sound.samples, sound.sample_rate_hz, material.choice
+    ).encode()
+
+
+def _stage_audio(material: Material) -> bytes:
+    from composer.export.encode import encoded
+
+    sound = material.the_sound()
+    start_s, end_s = sounding_s(material.routine, material.choice, sound.duration_s)
+    first, last = (round(time_s * sound.sample_rate_hz) for time_s in (start_s, end_s))
+    tags = _tags(material, "music for the stage")
+    return encoded(sound.samples[first:last], sound.sample_rate_hz, material.suffix, tags=tags)
+
+
+def _practice_audio(material: Material) -> bytes:
+    from composer.export.encode import encoded
+    from composer.export.practice import practice_sound
+
+    sound, practice = material.the_sound(), material.wishes.practice
+    samples = practice_sound(
+        material.routine, sound.samples, sound.sample_rate_hz, material.choice, practice
+    )
+    tags = _tags(material, practice_words(practice))
+    return encoded(samples, sound.sample_rate_hz, material.suffix, tags=tags)
+
+
+def _animation(material: Material) -> bytes:
+    from composer.export.animation import gif_bytes, mp4_bytes
+
+    if material.suffix == ".gif":
+        return gif_bytes(material.routine, material.library, material.choice)
+    sound = material.the_sound()
+    return mp4_bytes(
+        material.routine,
+        material.library,
+        sound.samples,
+        sound.sample_rate_hz,
+        material.choice,
+        told=material.wishes.told,
+    )
+
+
+def _tags(material: Material, comment: str) -> dict[str, str]:
+    routine = material.routine
+    tags = {
+        "title": routine.title,
+        "artist": ", ".join(chosen_names(routine, material.choice)),
+        "comment": comment,
+    }
+    if routine.performance_date is not None:
+        tags["date"] = routine.performance_date.isoformat()
+    return tags
+
+
 KINDS: dict[str, Kind] = {
     "midi": Kind("tempo map, markers, calls, clicks and downbeats", (".mid", ".midi"), _midi),
     "webvtt": Kind("the calls as captions", (".vtt",), _captions),
     "chapters": Kind("the phrases as WebVTT chapters", (".chapters.vtt",), _chapters),
     "csv": Kind("the cue list for a spreadsheet", (".csv",), _csv),
     "json": Kind("everything computed, for programs", (".json",), _json, needs_findings=True),
+    "pdf": Kind("overview, count sheets and cue sheets", (".pdf",), _pdf, needs_findings=True),
+    "html": Kind("a page to rehearse with on a phone", (".html",), _html, needs_sound=True),
+    "stage-audio": Kind(
+        "the music as it is played on stage, at full quality",
+        (".wav", ".flac", ".ogg", ".m4a", ".mp3"),
+        _stage_audio,
+        needs_sound=True,
+    ),
+    "practice-audio": Kind(
+        "the music to practise to, with clicks and calls",
+        (".flac", ".wav", ".ogg", ".m4a", ".mp3"),
+        _practice_audio,
+        needs_sound=True,
+    ),
+    "animation": Kind(
+        "stick performers in motion, with the music", (".mp4", ".gif"), _animation, needs_sound=True
+    ),
 }
 
 
@@ -127,11 +226,20 @@ def kind_named(name: str, file_name: str) -> Kind:
     """
     if name:
         kind = KINDS[name]
-        if not file_name.lower().endswith(kind.suffixes) and len(kind.suffixes) > 2:
+        if len(kind.suffixes) > 1 and not file_name.lower().endswith(kind.suffixes):
             endings = ", ".join(kind.suffixes)
             raise ExportError(f"{name} is written as {endings}; {file_name} ends otherwise")
         return kind
-    for kind in sorted(KINDS.values(), key=lambda kind: -max(map(len, kind.suffixes))):
-        if file_name.lower().endswith(kind.suffixes):
-            return kind
-    raise ExportError(f"{file_name} does not tell what to export; say --as {', '.join(KINDS)}")
+    fitting = {
+        ending: [n for n, kind in KINDS.items() if ending in kind.suffixes]
+        for kind in KINDS.values()
+        for ending in kind.suffixes
+        if file_name.lower().endswith(ending)
+    }
+    if not fitting:
+        known = ", ".join(KINDS)
+        raise ExportError(f"{file_name} does not tell what to export; say --as {known}")
+    names = fitting[max(fitting, key=len)]
+    if len(names) > 1:
+        raise ExportError(f"{file_name} could be {' or '.join(names)}; say which with --as")
+    return KINDS[names[0]]

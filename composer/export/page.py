@@ -25,6 +25,7 @@ from composer.export.choice import (
     chosen_span,
     one_line,
     sections,
+    sounding_s,
     zero_s,
 )
 from composer.export.encode import encoded
@@ -112,12 +113,9 @@ def _sound(
     routine: Routine, samples: NDArray[np.float32], sample_rate_hz: int, choice: Choice
 ) -> str:
     """The stretch of music chosen, as AAC in MPEG-4, in base64."""
-    first, last = 0, len(samples)
-    if choice.phrase is not None:
-        seconds, span = routine.grid.tempo_map.seconds, chosen_span(routine, choice)
-        first = max(0, round(seconds(span.start_beat) * sample_rate_hz))
-        last = min(last, round(seconds(span.end_beat) * sample_rate_hz))
-    duration_s = (last - first) / sample_rate_hz
+    start_s, end_s = sounding_s(routine, choice, len(samples) / sample_rate_hz)
+    first, last = round(start_s * sample_rate_hz), round(end_s * sample_rate_hz)
+    duration_s = end_s - start_s
     fitting = [rate for rate in BIT_RATES if _page_bytes(rate, duration_s) < LIGHT_BYTES]
     bit_rate = max(fitting, default=BIT_RATES[-1])
     if _page_bytes(bit_rate, duration_s) > HEAVIEST_BYTES:

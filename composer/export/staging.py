@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from composer.errors import UnknownName
-from composer.export.choice import Choice, chosen_moves
+from composer.export.choice import Choice, View, chosen_moves
 from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.moves.perform import Performance, perform
@@ -31,17 +31,19 @@ class StagedMove:
         return self.performance.cycle_beats(self.placed.placement.rate)
 
     def places_m(
-        self, hand: Hand, beats: ArrayLike
+        self, hand: Hand, beats: ArrayLike, view: View
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
         """Hand and head from the floor under the performer at some beats, each shape=(n, 3).
 
-        None if the hand takes no part in the move.
+        None if the hand takes no part in the move. She sees her own planes turn with her, so her
+        view leaves the facing out.
         """
         if self.performance is None or hand not in self.performance.tracks:
             return None
         start = float(self.placed.span.start_beat)
         passed = (np.asarray(beats, dtype=float) - start) / float(self.cycle_beats)
-        return self.performance.room_places_m(hand, passed, self.placed.placement.facing_turns)
+        turns = self.placed.placement.facing_turns if view is View.AUDIENCE else Fraction(0)
+        return self.performance.room_places_m(hand, passed, turns)
 
 
 @dataclass(frozen=True, slots=True)
