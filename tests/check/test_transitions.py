@@ -5,7 +5,7 @@ from math import inf, pi
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from composer.check.findings import Level
@@ -22,9 +22,7 @@ from composer.timing.tempo_map import Knot, TempoMap
 
 WHOLE = 12
 """Beats in which moves of 1, 2, 3, 4 and 6 downbeats all close at rate 1."""
-EASY = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+EASY = settings(max_examples=60, deadline=None)
 
 
 def between(kit, first, second, *, grid=None, performer=None, **options):
