@@ -269,7 +269,6 @@ class Player:
         rest = block[faded:]
         if len(rest):
             self._lay(rest)
-            self._fade(rest)
             self._mixer.mix(rest, start + faded)
 
     def _fade(self, block: Samples) -> None:
@@ -285,7 +284,9 @@ class Player:
         for span in self._transport.take(len(block)):
             self._timeline.append(span)
             if span.sounding:
-                _read(self._rendition, span.source_frame, block[at : at + span.frames])
+                music = block[at : at + span.frames]
+                _read(self._rendition, span.source_frame, music)
+                self._fade(music)
             at += span.frames
         for piece in self._rendered.pieces(self._transport.out_frame):
             for layer in self._layers.values():
