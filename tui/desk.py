@@ -11,6 +11,7 @@ from composer.arrange import edits
 from composer.arrange.edits import Clip
 from composer.arrange.history import History, start_history
 from composer.check.findings import Finding
+from composer.check.fit import fit
 from composer.errors import ComposerError
 from composer.moves.library import Library
 from composer.moves.model import Hybrid, Relation
@@ -19,7 +20,6 @@ from composer.score.parts import PlacedMove, performed_part
 from composer.score.routine import Likeness, Placement, Routine
 from composer.timing.beats import BeatSpan, beats_words
 from tui.views.fit import phrase_at
-from tui.views.performed import performance_of
 
 RATES = tuple(Fraction(rate) for rate in ("1/4", "1/3", "1/2", "2/3", "1", "3/2", "2", "3", "4"))
 RELATIONS: tuple[Relation | None, ...] = (
@@ -163,7 +163,7 @@ class Desk:
     def next_entry(self, step: int) -> str:
         move = self._own()
         performer = self.routine.performer(self.performer)
-        entries = performance_of(self.library, move.placement, performer).downbeats_per_cycle
+        entries = fit(move.placement, self.library, performer, self.routine.grid).entries
         if entries < 2:
             raise ComposerError(f"{move.placement.move} can be entered in one way only")
         entry = (move.placement.style.entry - 1 + step) % entries + 1

@@ -20,6 +20,8 @@ class Work:
     """
 
     path: Path
+    journals: Path
+    """Where journals go when the file's own folder cannot be written."""
     journal: Journal
     lock: EditLock
     stamp: FileStamp
@@ -64,8 +66,7 @@ class Work:
 
 
 def open_work(path: Path, journals: Path) -> Work:
-    """Take hold of a routine file, which may not exist yet; ``journals`` is used where its
-    folder cannot be written.
+    """Take hold of a routine file, which may not exist yet.
 
     Raises
     ------
@@ -75,7 +76,8 @@ def open_work(path: Path, journals: Path) -> Work:
     lock = EditLock(path)
     can_save = lock.take()
     notice = "" if can_save else f"{path.parent or '.'} cannot be written: save under another name"
-    return Work(path, Journal(journal_path(path, journals)), lock, stamp_of(path), can_save, notice)
+    journal = Journal(journal_path(path, journals))
+    return Work(path, journals, journal, lock, stamp_of(path), can_save, notice)
 
 
 def unsaved_edits(work: Work, saved: Routine | None) -> Recovered | None:

@@ -83,6 +83,14 @@ class Journal:
         self._last = None
         self._number = 0
 
+    def set_aside(self) -> None:
+        """Stop offering these edits; they stay beside the file until the next ones set aside."""
+        self.close()
+        if self.path.exists():
+            os.replace(self.path, self.path.with_name(self.path.name + ".aside"))
+        self._last = None
+        self._number = 0
+
     def close(self) -> None:
         if self._handle is not None:
             os.close(self._handle)

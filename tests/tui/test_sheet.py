@@ -29,7 +29,7 @@ def sheet_of(routine: Routine, zoom: Zoom = Zoom.EIGHTS, width: int = 80) -> She
     grid, performer = routine.grid, routine.performers[0]
     moves = performed_part(routine, performer.name)
     rows = sheet_rows(grid, zoom)
-    drawn = MoveDrawer(shipped_library()).draw(moves, performer)
+    drawn = MoveDrawer(shipped_library()).draw(moves, performer, grid)
     marks = sorted(placed_marks(moves), key=lambda mark: mark.beat)
     blank = blank_sheet(grid, rows, None)
     return filled_sheet(blank, drawn, marks, Geometry(width, zoom))
@@ -185,10 +185,14 @@ def test_unchanged_rows_are_the_same_values_after_an_edit(piece: SimpleNamespace
     blank = blank_sheet(routine.grid, sheet_rows(routine.grid, Zoom.EIGHTS), None)
     geometry, performer = Geometry(80, Zoom.EIGHTS), routine.performers[0]
     first = filled_sheet(
-        blank, drawer.draw(performed_part(routine, "Wren"), performer), (), geometry
+        blank, drawer.draw(performed_part(routine, "Wren"), performer, routine.grid), (), geometry
     )
     second = filled_sheet(
-        blank, drawer.draw(performed_part(later, "Wren"), performer), (), geometry, first
+        blank,
+        drawer.draw(performed_part(later, "Wren"), performer, routine.grid),
+        (),
+        geometry,
+        first,
     )
     same = [a is b for a, b in zip(first.contents, second.contents, strict=True)]
     assert same == [row != 3 for row in range(8)]
@@ -228,15 +232,20 @@ def test_words_run_to_the_left_near_the_end_of_a_row(piece: SimpleNamespace) -> 
 
 
 def test_marks_never_overwrite_each_other(piece: SimpleNamespace) -> None:
-    found = [finding(beat, f"rule number {beat}", Level.NOTE) for beat in range(4)]
+    found = [finding(beat, f"rule number {beat}", Level.WARNING) for beat in range(4)]
     text = "\n".join(marked_lines(piece, *found))
     assert all(f"rule number {beat}" in text for beat in range(4))
 
 
 def test_more_marks_than_lines_are_counted(piece: SimpleNamespace) -> None:
-    lines = marked_lines(piece, *(finding(0, f"rule {i}", Level.NOTE) for i in range(6)))
+    lines = marked_lines(piece, *(finding(0, f"rule {i}", Level.ERROR) for i in range(6)))
     assert len(lines) == 4
     assert lines[-1].startswith("+2 more")
+
+
+def test_several_notes_on_a_beat_are_counted(piece: SimpleNamespace) -> None:
+    (line,) = marked_lines(piece, *(finding(1, f"rule {i}", Level.NOTE) for i in range(3)))
+    assert line.rstrip().endswith("○ 3 notes")
 
 
 def test_the_gravest_come_first_at_one_beat() -> None:

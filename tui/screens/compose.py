@@ -2,42 +2,38 @@
 
 from collections.abc import Callable
 from fractions import Fraction
-from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
-from textual.timer import Timer
 
 from composer.arrange.history import History
 from composer.check.findings import Finding
 from composer.errors import ComposerError
-from composer.moves.perform import Style
 from composer.score.routine import Likeness, Routine
 from tui.actions import ACTIONS
 from tui.desk import Desk
 from tui.screens.asking import Ask, Pick
 from tui.screens.choose_move import ChooseMove
+from tui.screens.compose_files import KeepsFiles
+from tui.screens.compose_panes import ShowsPanes
+from tui.screens.compose_sound import Sounds
 from tui.views import going, words
-from tui.views.follow import FollowRow, follow_rows
+from tui.views.follow import FollowRow
 from tui.views.marks import finding_marks, placed_marks, routine_marks
 from tui.views.paper import Line, Piece
 from tui.views.performed import MoveDrawer
 from tui.views.rows import Zoom, row_index_at, sheet_rows
 from tui.views.sheet import Geometry, RowContent, ruler
 from tui.views.sheet_view import SheetView, blank_sheet, filled_sheet
-from tui.views.sound import Sound
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
-from tui.work import Work, read_again
+from tui.work import Work
 
 SMALLEST = (60, 16)
-PANE_DELAY_S = 0.12
-"""Panes that follow the cursor wait until it has stood still for so long."""
 
 EDITS: dict[str, Callable[[Desk], str]] = {
     "remove": Desk.remove,
@@ -66,7 +62,7 @@ EDITS: dict[str, Callable[[Desk], str]] = {
 }
 
 
-class ComposeScreen(Screen[None]):
+class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
     """Ends when the user leaves; the app decides what comes then."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -78,21 +74,13 @@ class ComposeScreen(Screen[None]):
     ]
     AUTO_FOCUS = "CountSheet"
 
-    def __init__(self, desk: Desk, work: Work, *, track: Path | None = None) -> None:
-        super().__init__()
-        self.desk = desk
-        self.work = work
-        self.track = track
+    def __init__(self, desk: Desk, work: Work, **more: Any) -> None:
+        super().__init__(desk, work, **more)
         self.zoom = Zoom.EIGHTS
-        self.message = work.notice
-        self.follow: tuple[FollowRow, ...] = ()
-        self._sound: Sound | None = None
         self._view: SheetView | None = None
         self._drawer = MoveDrawer(desk.library)
         self._blank: tuple[RowContent, ...] = ()
         self._blank_key: tuple[object, ...] = ()
-        self._pane_timer: Timer | None = None
-        self._shown_pane = ""
 
     def compose(self) -> ComposeResult:
         yield Lines(id="title")
@@ -100,21 +88,19 @@ class ComposeScreen(Screen[None]):
             with Vertical(id="paper"):
                 yield Lines(id="ruler")
                 yield CountSheet(id="sheet")
-            with Vertical(id="panes"):
-                with Vertical(id="follow-pane", classes="pane"):
-                    yield PickList(id="follow", empty="nothing in the library fits here")
-                with Vertical(id="findings-pane", classes="pane"):
-                    yield PickList(id="findings", empty="no findings")
+            yield from self.compose_panes()
         yield Lines(id="place")
         yield Lines(id="keys")
         yield Lines(id="too-small")
 
     def on_mount(self) -> None:
-        self.query_one("#follow-pane").border_title = "what can follow"
-        self.query_one("#findings-pane").border_title = "findings"
-        self.set_interval(1.0, self._look_after_files)
+        self.name_panes()
+        self.set_interval(1.0, self.look_after_files)
         self.refresh_findings()
         self.cursor_moved()
+        self.load_sound()
+        self.check_again()
+        self.call_after_refresh(self.offer_recovery)
 
     # ------------------------------------------------------------------ drawing what there is
 
@@ -145,7 +131,7 @@ class ComposeScreen(Screen[None]):
             *routine_marks(desk.routine, desk.performer),
         ]
         marks.sort(key=lambda mark: mark.beat)
-        drawn = self._drawer.draw(desk.moves, performer)
+        drawn = self._drawer.draw(desk.moves, performer, desk.routine.grid)
         self._view = filled_sheet(self._blank_rows(sheet), drawn, marks, geometry, self._view)
         sheet.show(self._view)
         self.refresh_words()
@@ -157,10 +143,10 @@ class ComposeScreen(Screen[None]):
         first = min((move.span.start_beat for move in self.desk.moves), default=Fraction(0))
         lines = max(4, sheet.size.height)
         first = min(first, Fraction(0))
-        key = (id(grid), self.zoom, first, lines, id(self._sound))
+        key = (id(grid), self.zoom, first, lines, id(self.sound))
         if key != self._blank_key:
             rows = sheet_rows(grid, self.zoom, first_beat=first, lines=lines)
-            self._blank = blank_sheet(grid, rows, self._sound)
+            self._blank = blank_sheet(grid, rows, self.sound)
             self._blank_key = key
         return self._blank
 
@@ -175,7 +161,9 @@ class ComposeScreen(Screen[None]):
             words.key_line([a for a in ACTIONS if a.short], self.keys_in_use, width)
         )
         self.query_one("#place", Lines).show(
-            words.where_line(desk.routine, desk.cursor_beat, desk.hands), self._second_line()
+            words.where_line(desk.routine, desk.cursor_beat, desk.hands),
+            words.here_line(desk.move_here(), desk.cursor_beat, desk.library),
+            self._last_line(),
         )
         if self._view is not None:
             row = self._view.rows[row_index_at(self._view.rows, desk.cursor_beat)]
@@ -183,21 +171,12 @@ class ComposeScreen(Screen[None]):
             line = ruler(row, self._view.geometry, desk.cursor_beat, count)
             self.query_one("#ruler", Lines).show(line)
 
-    def _second_line(self) -> Line:
-        """A message about the last action; else what stands under the cursor, findings first."""
-        if self.message:
-            return (Piece(f" {self.message}", "strong"),)
+    def _last_line(self) -> Line:
+        """What was just done or could not be; else the gravest finding on the cursor's count."""
         found = self.findings_here()
-        here = words.here_line(self.desk.move_here(), self.desk.cursor_beat, self.desk.library)
-        if not found:
-            return here
-        return (*here, Piece(" "), *words.finding_line(found[0], len(found) - 1))
-
-    def findings_here(self) -> list[Finding]:
-        """Findings on the cursor's count, the gravest first."""
-        start = self.desk.cursor_beat
-        here = [f for f in self.desk.own_findings if start <= f.beat < start + 1]
-        return sorted(here, key=lambda finding: -finding.level)
+        if self.message or not found:
+            return (Piece(f" {self.message}", "strong"),)
+        return words.finding_line(found[0], len(found) - 1)
 
     @property
     def keys_in_use(self) -> dict[str, str]:
@@ -215,9 +194,7 @@ class ComposeScreen(Screen[None]):
 
     def cursor_moved(self) -> None:
         self.refresh_words()
-        if self._pane_timer is not None:
-            self._pane_timer.stop()
-        self._pane_timer = self.set_timer(PANE_DELAY_S, self.refresh_panes)
+        self.panes_later()
 
     def _go(self, name: str) -> Fraction | None:
         """Where an action of moving about leads; None if it is no such action."""
@@ -270,17 +247,12 @@ class ComposeScreen(Screen[None]):
         except ComposerError as error:
             self.say(str(error))
 
-    def say(self, text: str) -> None:
-        """Show one line about what was done or could not be done."""
-        self.message = text
-        self.refresh_words()
-
     def _edit(self, edit: Callable[[Desk], str]) -> None:
         before = self.desk.history
         self.message = edit(self.desk)
-        self._after_edit(before)
+        self.after_edit(before)
 
-    def _after_edit(self, before: History) -> None:
+    def after_edit(self, before: History) -> None:
         """Journal, sheet and checks after the routine may have become another."""
         if self.desk.history.present is not before.present:
             trouble = self.work.record(self.desk.routine, self.message)
@@ -292,7 +264,7 @@ class ComposeScreen(Screen[None]):
 
     def do_choose(self) -> None:
         desk = self.desk
-        rows = self._follow_rows()
+        rows = self.follow_rows()
         also = {name: tuple(desk.library.get(name).also) for name in desk.library.names()}
         place = desk.routine.grid.place_text(desk.cursor_beat)
         self.app.push_screen(ChooseMove(place, rows, also, self._move_details), self._place_row)
@@ -302,15 +274,10 @@ class ComposeScreen(Screen[None]):
             self._edit(lambda desk: desk.place(row.placement))
 
     def _place_number(self, number: int) -> None:
-        self.follow = self._follow_rows()
+        self.follow = self.follow_rows()
         if number > len(self.follow):
             raise ComposerError(f"there is no number {number} among what can follow")
         self._place_row(self.follow[number - 1])
-
-    def _follow_rows(self) -> tuple[FollowRow, ...]:
-        desk = self.desk
-        style = Style(hand=desk.hands)
-        return follow_rows(desk.routine, desk.library, desk.performer, desk.cursor_beat, style)
 
     def _move_details(self, row: FollowRow) -> tuple[Line, ...]:
         move = self.desk.library.get(row.name)
@@ -369,57 +336,10 @@ class ComposeScreen(Screen[None]):
 
         self.app.push_screen(Pick("Go back to", rows, chosen=history.at), go)
 
-    # ------------------------------------------------------------------ panes
-
-    def refresh_panes(self) -> None:
-        """What can follow at the cursor; only when it can be seen."""
-        if self.has_class("-wide") or self._shown_pane == "follow-pane":
-            self.follow = self._follow_rows()
-            lines = [words.follow_line(i, row) for i, row in enumerate(self.follow, 1)]
-            self.query_one("#follow", PickList).show(lines)
-
-    def refresh_findings(self) -> None:
-        found = self.desk.own_findings
-        rows = [words.finding_row(self.desk.routine, finding) for finding in found]
-        pick_list = self.query_one("#findings", PickList)
-        pick_list.show(rows, pick_list.chosen)
-
     @on(PickList.Picked, "#follow")
     def place_followed(self, message: PickList.Picked) -> None:
         self._place_number(message.index + 1)
         self.query_one(CountSheet).focus()
-
-    @on(PickList.Chosen, "#findings")
-    @on(PickList.Picked, "#findings")
-    def jump_to_finding(self, message: PickList.Picked | PickList.Chosen) -> None:
-        self.go_to(self.desk.own_findings[message.index].beat)
-        if isinstance(message, PickList.Picked):
-            self.action_back_to_sheet()
-
-    def do_next_pane(self) -> None:
-        """The next pane gets the keys; in a narrow window it is shown for that time."""
-        panes = [pane.id or "" for pane in self.query(".pane")]
-        focused = next((p.id for p in self.query(".pane") if p.has_focus_within), "")
-        index = panes.index(focused) + 1 if focused else 0
-        if index >= len(panes):
-            self.action_back_to_sheet()
-            return
-        self._show_pane(panes[index])
-
-    def _show_pane(self, name: str) -> None:
-        self._shown_pane = name
-        for pane in self.query(".pane"):
-            pane.set_class(pane.id == name, "-shown")
-        self.set_class(bool(name), "-pane")
-        if name:
-            self.query_one(f"#{name}").query("PickList").first().focus()
-        self.refresh_panes()
-        self.call_after_refresh(self.refresh_sheet)
-
-    def action_back_to_sheet(self) -> None:
-        self.query_one(CountSheet).focus()
-        if self._shown_pane:
-            self._show_pane("")
 
     # ------------------------------------------------------------------ checks
 
@@ -434,64 +354,3 @@ class ComposeScreen(Screen[None]):
             self.desk.findings = findings
             self.refresh_findings()
             self.refresh_sheet()
-
-    # ------------------------------------------------------------------ files
-
-    def _look_after_files(self) -> None:
-        """Each second: the journal down to the disk."""
-        try:
-            self.work.journal.sync()
-        except OSError as error:
-            self.say(f"edits are not kept beside the file ({error.strerror}): save elsewhere")
-
-    def do_save(self) -> None:
-        if self.work.changed_on_disk():
-            self._ask_about_changed_file()
-        else:
-            self._save()
-
-    def _save(self) -> None:
-        self.work.save(self.desk.routine)
-        self.work.saved()
-        self.desk.saved = self.desk.routine
-        self.say(f"saved {self.work.path.name}")
-
-    def _ask_about_changed_file(self) -> None:
-        answers = ["Keep mine: write over the other", "Take the other: mine stays in undo"]
-
-        def answer(index: int | None) -> None:
-            try:
-                if index == 0:
-                    self._save()
-                elif index == 1:
-                    other = read_again(self.work)
-                    self._edit(lambda desk: desk.take_over("took the file from the disk", other))
-                    self.desk.saved = self.desk.routine
-            except ComposerError as error:
-                self.say(str(error))
-
-        question = f"{self.work.path.name} was changed by another program"
-        self.app.push_screen(Pick(question, [(Piece(text),) for text in answers]), answer)
-
-    def do_quit(self) -> None:
-        if self.desk.is_saved:
-            self.work.saved()
-            self.dismiss(None)
-            return
-        answers = ["Save and leave", "Leave; offer these edits next time", "Give the edits up"]
-
-        def answer(index: int | None) -> None:
-            if index is None:
-                return
-            try:
-                if index == 0:
-                    self._save()
-                elif index == 2:
-                    self.work.saved()
-                self.dismiss(None)
-            except ComposerError as error:
-                self.say(str(error))
-
-        self.app.push_screen(
-            Pick("There are unsaved edits", [(Piece(a),) for a in answers]), answer
-        )

@@ -1,9 +1,12 @@
 """Lengths that let a move close on the music."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from composer.timing.beats import BeatSpan, beats_words, least_common_beats
+from composer.check.fit import fit
+from composer.moves.library import Library
+from composer.score.routine import Performer, Placement
+from composer.timing.beats import BeatSpan, beats_words
 from composer.timing.grid import MusicGrid
 
 USUAL_BEATS = Fraction(8)
@@ -11,7 +14,7 @@ USUAL_BEATS = Fraction(8)
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class Length:
     """How long to place a move, and how it then fits."""
 
     length_beats: Fraction
@@ -19,26 +22,41 @@ class Fit:
     words: str
 
 
-def fit_from(grid: MusicGrid, beat: Fraction, cycle_beats: Fraction, room_beats: Fraction) -> Fit:
-    """The length to give a move with this cycle at a beat, with so much room after it.
+def usual_length(
+    placement: Placement,
+    library: Library,
+    performer: Performer,
+    grid: MusicGrid,
+    room_beats: Fraction,
+) -> Length:
+    """The length to give a move where it is placed, with so much room after it.
 
-    Whole cycles that end on a bar, about an eight long, come first; then whole cycles; then what
-    room there is.
+    About an eight, if it closes there; else the nearest length at which it closes with a bar; else
+    one at which it closes; else what room there is.
+
+    Raises
+    ------
+    UnknownName, CannotEnter
+        If the move is not in the library or cannot be performed as placed.
     """
-    bar = Fraction(grid.meter_map.meter_at(beat).beats_per_bar)
-    to_bar = least_common_beats((cycle_beats, bar))
-    if to_bar <= room_beats:
-        wanted = min(USUAL_BEATS, room_beats)
-        times = max(1, -(-wanted // to_bar))
-        times = times if times * to_bar <= room_beats else times - 1
-        length = to_bar * max(1, times)
-        return Fit(length, True, f"closes on the bar after {beats_words(length)}")
-    times = room_beats // cycle_beats
-    if times >= 1:
-        length = cycle_beats * times
-        return Fit(length, True, f"closes after {beats_words(length)}, inside the bar")
-    open_by = cycle_beats - room_beats
-    return Fit(room_beats, False, f"stays open by {beats_words(open_by)}")
+    trial = replace(
+        placement, span=BeatSpan(placement.span.start_beat, min(USUAL_BEATS, room_beats))
+    )
+    told = fit(trial, library, performer, grid)
+    if told.closes:
+        return _closing(grid, trial.span)
+    for below, above in (told.bar_closing_lengths, told.closing_lengths):
+        for length in (above, below):
+            if 0 < length <= room_beats:
+                return _closing(grid, BeatSpan(trial.span.start_beat, length))
+    missing = told.cycle_beats - room_beats
+    return Length(room_beats, False, f"stays open, {beats_words(missing)} short")
+
+
+def _closing(grid: MusicGrid, span: BeatSpan) -> Length:
+    where = "with a bar" if grid.meter_map.is_downbeat(span.end_beat) else "inside a bar"
+    words = f"closes {where} after {beats_words(span.length_beats)}"
+    return Length(span.length_beats, True, words)
 
 
 def room_after(grid: MusicGrid, beat: Fraction, starts: list[Fraction]) -> Fraction:
@@ -52,10 +70,10 @@ def room_after(grid: MusicGrid, beat: Fraction, starts: list[Fraction]) -> Fract
 
 
 def phrase_at(grid: MusicGrid, beat: Fraction) -> BeatSpan:
-    """The phrase that holds a beat; the whole music where there are no phrases."""
+    """The phrase that holds a beat; what lies before the first phrase counts as one."""
     index = grid.phrase_index_at(beat)
     if index is not None:
         return grid.phrase_span(index)
-    first = grid.phrases[0].start_beat if grid.phrases else grid.end_beat
+    end = grid.phrases[0].start_beat if grid.phrases else grid.end_beat
     start = min(beat, Fraction(0))
-    return BeatSpan(start, max(first - start, Fraction(1)))
+    return BeatSpan(start, max(end - start, Fraction(1)))

@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
+from composer.check.moment import CannotEnter
 from composer.moves.library import Library
 from composer.moves.perform import Style
 from composer.score.routine import Placement, Routine
 from composer.timing.beats import BeatSpan
-from tui.views.fit import fit_from, room_after
-from tui.views.performed import performance_of
+from tui.views.fit import room_after, usual_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +39,11 @@ def follow_rows(
     for name in library.names():
         trial = Placement(BeatSpan(beat, Fraction(1)), name, style=style)
         try:
-            cycle = performance_of(library, trial, who).cycle_beats(trial.rate)
-        except ValueError:
+            length = usual_length(trial, library, who, routine.grid, room)
+        except CannotEnter:
             continue
-        fit = fit_from(routine.grid, beat, cycle, room)
-        placement = Placement(BeatSpan(beat, fit.length_beats), name, style=style)
-        rows.append(FollowRow(placement, fit.words, fit.closes))
+        placement = Placement(BeatSpan(beat, length.length_beats), name, style=style)
+        rows.append(FollowRow(placement, length.words, length.closes))
     return tuple(sorted(rows, key=lambda row: not row.fits))
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 
 from composer.check.findings import Finding, Level
 from composer.motion.hands import Hand
@@ -23,16 +24,23 @@ class Mark:
 
 
 def finding_marks(findings: Iterable[Finding]) -> tuple[Mark, ...]:
-    """Marks of one performer's findings; both hands' findings of one rule make one mark."""
-    together: dict[tuple[Fraction, str, Level], list[Hand | None]] = {}
+    """Marks of one performer's findings, the gravest first at each beat.
+
+    Both hands' findings of one rule make one mark; several notes on one beat are counted only.
+    """
+    together: dict[tuple[Fraction, int, str], list[Hand | None]] = {}
     for finding in findings:
-        together.setdefault((finding.beat, finding.rule, finding.level), []).append(finding.hand)
-    return tuple(
-        Mark(beat, LEVEL_GLYPHS[level], rule + _hand_words(hands), str(level))
-        for (beat, rule, level), hands in sorted(
-            together.items(), key=lambda item: (item[0][0], -item[0][2], item[0][1])
-        )
-    )
+        key = (finding.beat, -finding.level, finding.rule)
+        together.setdefault(key, []).append(finding.hand)
+    marks: list[Mark] = []
+    for (beat, _), same in groupby(sorted(together), key=lambda key: key[:2]):
+        keys = list(same)
+        level = Level(-keys[0][1])
+        words = [rule + _hand_words(together[beat, -level, rule]) for *_, rule in keys]
+        if level is Level.NOTE and len(words) > 1:
+            words = [f"{len(words)} notes"]
+        marks += [Mark(beat, LEVEL_GLYPHS[level], text, str(level)) for text in words]
+    return tuple(marks)
 
 
 def _hand_words(hands: list[Hand | None]) -> str:

@@ -4,41 +4,24 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from composer.check.fit import fit
+from composer.check.moment import CannotEnter, performed
 from composer.errors import UnknownName
 from composer.motion.hands import Hand
 from composer.moves.library import Library
-from composer.moves.perform import Performance, perform
 from composer.score.parts import PlacedMove
 from composer.score.routine import Performer, Placement
+from composer.timing.grid import MusicGrid
 from tui.views.sheet import Drawn
 
-MOST_CYCLES = 2000
 
-
-def performance_of(library: Library, placement: Placement, performer: Performer) -> Performance:
-    """The placement's move in metres for its performer.
-
-    Raises
-    ------
-    UnknownName
-        If the library has no such move.
-    ValueError
-        If the move cannot be entered or sized as asked.
-    """
-    return perform(library.get(placement.move), placement.style, performer.body, performer.props)
-
-
-def downbeats(performance: Performance, placement: Placement) -> tuple[tuple[Fraction, Hand], ...]:
+def downbeats(
+    placement: Placement, library: Library, performer: Performer, grid: MusicGrid
+) -> tuple[tuple[Fraction, Hand], ...]:
     """Beats on which each hand's tether passes straight down, in time order."""
-    cycle = performance.cycle_beats(placement.rate)
-    start, length = placement.span.start_beat, placement.span.length_beats
-    cycles = min(int(length / cycle) + 1, MOST_CYCLES)
-    found = []
-    for hand, track in performance.tracks.items():
-        for share in track.downbeats:
-            offsets = ((turn + share) * cycle for turn in range(cycles))
-            found += [(start + offset, hand) for offset in offsets if offset < length]
-    return tuple(sorted(found))
+    fitted = fit(placement, library, performer, grid)
+    hands = performed(placement, performer, library).hands
+    return tuple(sorted((beat, hand) for hand in hands for beat in fitted.downbeats(hand)))
 
 
 def style_words(placement: Placement) -> str:
@@ -67,33 +50,31 @@ class MoveDrawer:
     library: Library
     _seen: dict[tuple[int, str], tuple[Placement, Drawn]] = field(default_factory=dict)
 
-    def draw(self, moves: Iterable[PlacedMove], performer: Performer) -> tuple[Drawn, ...]:
+    def draw(
+        self, moves: Iterable[PlacedMove], performer: Performer, grid: MusicGrid
+    ) -> tuple[Drawn, ...]:
         seen: dict[tuple[int, str], tuple[Placement, Drawn]] = {}
         drawn = []
         for move in moves:
             key = (id(move.placement), move.written_by)
             found = self._seen.get(key)
             if found is None or found[0] is not move.placement:
-                found = (move.placement, self._drawn(move, performer))
+                found = (move.placement, self._drawn(move, performer, grid))
             seen[key] = found
             drawn.append(found[1])
         self._seen = seen
         return tuple(drawn)
 
-    def _drawn(self, move: PlacedMove, performer: Performer) -> Drawn:
+    def _drawn(self, move: PlacedMove, performer: Performer, grid: MusicGrid) -> Drawn:
         placement = move.placement
         words = style_words(placement)
+        beats: tuple[tuple[Fraction, Hand], ...] = ()
         try:
-            beats = downbeats(performance_of(self.library, placement, performer), placement)
+            beats = downbeats(placement, self.library, performer, grid)
         except UnknownName:
-            words, beats = f"{words} (not in the library)", ()
-        except ValueError:
-            words, beats = f"{words} (cannot be entered so)", ()
-        return Drawn(
-            move.span.start_beat,
-            move.span.end_beat,
-            words,
-            placement.hands,
-            own=move.written_by == move.performer,
-            downbeats=beats,
-        )
+            words += " (not in the library)"
+        except CannotEnter:
+            words += " (cannot be entered so)"
+        own = move.written_by == move.performer
+        span = move.span
+        return Drawn(span.start_beat, span.end_beat, words, placement.hands, own, beats)

@@ -112,6 +112,11 @@ def follow_line(number: int, row: FollowRow, width: int = 26) -> Line:
     )
 
 
+def sentence(text: str) -> tuple[Line, ...]:
+    """One line with a sentence in it."""
+    return ((Piece(f" {text}", "strong"),),)
+
+
 def key_line(actions: Iterable[Action], keys: dict[str, str], width: int) -> Line:
     """As many keys with their words as a line holds."""
     pieces: list[Piece] = []

@@ -13,7 +13,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from tui.views.paper import Line
-from tui.views.rows import row_index_at
+from tui.views.rows import Row, row_index_at
 from tui.views.sheet import block, move_line_index
 from tui.views.sheet_view import SheetView
 
@@ -115,6 +115,10 @@ class CountSheet(ScrollView, can_focus=True, inherit_bindings=False):
         elif bottom + margin > first + height:
             target = min(bottom + margin - height, top)
             self.scroll_to(y=target, animate=False, force=True, immediate=True)
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        return self._view.rows if self._view is not None else ()
 
     @property
     def visible_rows(self) -> int:

@@ -10,8 +10,11 @@ from textual.widget import Widget
 
 from tui.views.paper import Line
 
-ROLES = ("title", "quiet", "strong", "key", "error", "warning", "note", "good", "ruler",
-         "ruler-cursor", "right-hand", "left-hand", "both-hands", "chosen")  # fmt: skip
+ROLES = (
+    "title", "quiet", "strong", "key", "error", "warning", "note", "good", "chosen",
+    "ruler", "ruler-cursor", "right-hand", "left-hand", "both-hands",
+    "right-hand-sign", "left-hand-sign",
+)  # fmt: skip
 
 ROLE_CLASSES = {f"lines--{role}" for role in ROLES}
 ROLE_CSS = """
@@ -28,6 +31,8 @@ ROLE_CSS = """
     & > .lines--right-hand { color: $text-warning; }
     & > .lines--left-hand { color: $text-accent; }
     & > .lines--both-hands { color: $text-success; }
+    & > .lines--right-hand-sign { color: $text-warning; text-style: bold reverse; }
+    & > .lines--left-hand-sign { color: $text-accent; text-style: bold reverse; }
     & > .lines--chosen { text-style: reverse; }
 """
 
@@ -68,9 +73,11 @@ class Lines(RoleStyles, Widget):
         return self._lines
 
     def show(self, *lines: Line) -> None:
-        if lines != self._lines:
-            self._lines = lines
-            self.refresh()
+        if lines == self._lines:
+            return
+        other_height = len(lines) != len(self._lines) and self.styles.is_auto_height
+        self._lines = lines
+        self.refresh(layout=other_height)
 
     def render_line(self, y: int) -> Strip:
         width = self.size.width
@@ -84,3 +91,9 @@ class Lines(RoleStyles, Widget):
     def notify_style_update(self) -> None:
         super().notify_style_update()
         self.__dict__.pop("_styles", None)
+
+
+class Picture(Lines, can_focus=True):
+    """Lines that fill their pane and can hold the keys."""
+
+    DEFAULT_CSS = "Picture { height: 1fr; }"

@@ -1,0 +1,55 @@
+"""What the parts of the composing screen share: the open routine and how to say something."""
+
+from fractions import Fraction
+from pathlib import Path
+
+from textual.screen import Screen
+
+from composer.arrange.history import History
+from composer.check.findings import Finding
+from composer.playback.device import OpenDevice, open_system_device
+from tui.desk import Desk
+from tui.work import Work
+
+
+class ComposeBase(Screen[None]):
+    """State of the composing screen, and what each part may ask of the whole."""
+
+    def __init__(
+        self,
+        desk: Desk,
+        work: Work,
+        *,
+        track: Path | None = None,
+        open_device: OpenDevice = open_system_device,
+    ) -> None:
+        super().__init__()
+        self.desk = desk
+        self.work = work
+        self.track = track
+        self.open_device = open_device
+        self.message = work.notice
+
+    def say(self, text: str) -> None:
+        """Show one line about what was done or could not be done."""
+        self.message = text
+        self.refresh_words()
+
+    def findings_here(self) -> list[Finding]:
+        """Findings on the cursor's count, the gravest first."""
+        start = self.desk.cursor_beat
+        here = [f for f in self.desk.own_findings if start <= f.beat < start + 1]
+        return sorted(here, key=lambda finding: -finding.level)
+
+    def refresh_words(self) -> None:
+        raise NotImplementedError
+
+    def refresh_sheet(self) -> None:
+        raise NotImplementedError
+
+    def go_to(self, beat: Fraction) -> None:
+        raise NotImplementedError
+
+    def after_edit(self, before: History) -> None:
+        """Journal, sheet and checks after the routine may have become another."""
+        raise NotImplementedError

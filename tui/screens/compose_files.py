@@ -1,0 +1,148 @@
+"""The composing screen's files: saving, other programs' changes, recovery, leaving."""
+
+from pathlib import Path
+
+from composer.errors import ComposerError, RoutineFileError
+from composer.files.journal import Recovered
+from composer.score.routine import Routine
+from tui.screens.asking import Ask, Pick
+from tui.screens.compose_base import ComposeBase
+from tui.views.paper import Line, Piece
+from tui.work import open_work, read_again, unsaved_edits, when_words
+
+
+def _rows(*answers: str) -> list[Line]:
+    return [(Piece(answer),) for answer in answers]
+
+
+class KeepsFiles(ComposeBase):
+    """Saves in a thread, so that typing goes on; nothing is written over unasked."""
+
+    def look_after_files(self) -> None:
+        """Each second: the journal down to the disk, and a look at the file."""
+        try:
+            self.work.journal.sync()
+        except OSError as error:
+            self.say(f"edits are not kept beside the file ({error.strerror}): save elsewhere")
+
+    def offer_recovery(self) -> None:
+        """Ask about edits that were never saved, if a journal holds any."""
+        try:
+            found = unsaved_edits(self.work, self.desk.saved)
+        except RoutineFileError as error:
+            self.say(str(error))
+            return
+        if found is not None:
+            self._ask_about_recovery(found)
+
+    def _ask_about_recovery(self, found: Recovered) -> None:
+        last = found.edits[-1] if found.edits else "unknown"
+        question = (
+            f"{len(found.edits)} edits were not saved; the last, {when_words(found.last_time)}: "
+            f"{last}"
+        )
+
+        def answer(index: int | None) -> None:
+            before = self.desk.history
+            if index == 0:
+                self.message = self.desk.take_over("took up unsaved edits", found.routine)
+                self.after_edit(before)
+            elif index == 1:
+                self.work.journal.set_aside()
+                self.say("the unsaved edits are set aside beside the file")
+
+        self.app.push_screen(Pick(question, _rows("Take them up", "Set them aside")), answer)
+
+    # ------------------------------------------------------------------ saving
+
+    def do_save(self) -> None:
+        if self.work.changed_on_disk():
+            self._ask_about_changed_file()
+        else:
+            self._save()
+
+    def _save(self, then_leave: bool = False) -> None:
+        routine = self.desk.routine
+        self.say(f"saving {self.work.path.name}")
+
+        def write() -> None:
+            try:
+                self.work.save(routine)
+            except ComposerError as error:
+                self.app.call_from_thread(self.say, str(error))
+            else:
+                self.app.call_from_thread(self._saved, routine, then_leave)
+
+        self.run_worker(write, name="save", group="save", thread=True)
+
+    def _saved(self, routine: Routine, then_leave: bool) -> None:
+        self.desk.saved = routine
+        if self.desk.is_saved:
+            self.work.saved()
+        self.say(f"saved {self.work.path.name}")
+        if then_leave:
+            self.dismiss(None)
+
+    def do_save_as(self) -> None:
+        self.app.push_screen(Ask("Save under the name", str(self.work.path)), self._save_as)
+
+    def _save_as(self, text: str | None) -> None:
+        if not text or not text.strip():
+            return
+        path = Path(text.strip()).expanduser()
+        path = path if path.suffix else path.with_suffix(".toml")
+        if path == self.work.path:
+            self.do_save()
+            return
+        try:
+            if path.exists():
+                raise RoutineFileError(f"{path} exists already; choose another name")
+            work = open_work(path, self.work.journals)
+        except ComposerError as error:
+            self.say(str(error))
+            return
+        self.work.close()
+        self.work = work
+        self._save()
+
+    def _ask_about_changed_file(self) -> None:
+        def answer(index: int | None) -> None:
+            before = self.desk.history
+            try:
+                if index == 0:
+                    self._save()
+                elif index == 1:
+                    other = read_again(self.work)
+                    self.message = self.desk.take_over("took the file from the disk", other)
+                    self.desk.saved = self.desk.routine
+                    self.after_edit(before)
+            except ComposerError as error:
+                self.say(str(error))
+
+        question = f"{self.work.path.name} was changed by another program"
+        rows = _rows("Keep mine: write over the other", "Take the other: mine stays in undo")
+        self.app.push_screen(Pick(question, rows), answer)
+
+    # ------------------------------------------------------------------ leaving
+
+    def do_quit(self) -> None:
+        if self.desk.is_saved:
+            self.work.saved()
+            self.dismiss(None)
+            return
+
+        def answer(index: int | None) -> None:
+            if index == 0:
+                self._save(then_leave=True)
+            elif index == 1:
+                self.dismiss(None)
+            elif index == 2:
+                self.work.journal.set_aside()
+                self.dismiss(None)
+
+        rows = _rows(
+            "Save and leave",
+            "Leave; these edits are offered the next time",
+            "Leave and set these edits aside",
+        )
+        self.app.push_screen(Pick("There are unsaved edits", rows), answer)

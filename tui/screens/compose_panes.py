@@ -1,0 +1,216 @@
+"""The composing screen's panes: what can follow, the motion, the findings."""
+
+from fractions import Fraction
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.timer import Timer
+
+from composer.errors import ComposerError
+from composer.export.choice import View
+from composer.moves.perform import Style
+from composer.score.parts import PlacedMove
+from composer.score.routine import Placement
+from tui.screens.compose_base import ComposeBase
+from tui.views import words
+from tui.views.follow import FollowRow, follow_rows
+from tui.views.motion_pane import MotionState, motion_lines, step_from, turned_beats
+from tui.widgets.count_sheet import CountSheet
+from tui.widgets.lines import Lines, Picture
+from tui.widgets.pick_list import PickList
+
+PANE_DELAY_S = 0.12
+"""Panes that follow the cursor wait until it has stood still for so long."""
+SLOW_FRAMES_PER_S = 15
+SLOW_TURNS_PER_S = 0.4
+"""Slow enough to follow a head with the eye."""
+
+
+class ShowsPanes(ComposeBase):
+    """All three panes beside the sheet in a wide window; one below it in a narrow one."""
+
+    follow: tuple[FollowRow, ...] = ()
+    motion: MotionState = MotionState()
+    _candidate: Placement | None = None
+    """What the bar in the list of what can follow stands on, to be shown in motion."""
+    _pane_timer: Timer | None = None
+    _slow_timer: Timer | None = None
+    _shown_pane: str = ""
+
+    def compose_panes(self) -> ComposeResult:
+        with Vertical(id="panes"):
+            with Vertical(id="follow-pane", classes="pane"):
+                yield PickList(id="follow", empty="nothing in the library fits here")
+            with Vertical(id="motion-pane", classes="pane"):
+                yield Picture(id="motion")
+            with Vertical(id="findings-pane", classes="pane"):
+                yield PickList(id="findings", empty="no findings")
+                yield Lines(id="finding")
+
+    def name_panes(self) -> None:
+        for name, title in (
+            ("follow", "what can follow"),
+            ("motion", "motion"),
+            ("findings", "findings"),
+        ):
+            self.query_one(f"#{name}-pane").border_title = title
+
+    def sees_pane(self, name: str) -> bool:
+        return self.has_class("-wide") or self._shown_pane == name
+
+    # ------------------------------------------------------------------ following the cursor
+
+    def panes_later(self) -> None:
+        """Let the panes follow once the cursor has come to rest."""
+        if self._pane_timer is not None:
+            self._pane_timer.stop()
+        self._pane_timer = self.set_timer(PANE_DELAY_S, self.refresh_panes)
+
+    def refresh_panes(self) -> None:
+        self._candidate = None
+        if self.sees_pane("follow-pane"):
+            self.follow = self.follow_rows()
+            lines = [words.follow_line(i, row) for i, row in enumerate(self.follow, 1)]
+            self.query_one("#follow", PickList).show(lines)
+        self.motion = self.motion.at_start()
+        self.refresh_motion()
+
+    def follow_rows(self) -> tuple[FollowRow, ...]:
+        desk = self.desk
+        style = Style(hand=desk.hands)
+        return follow_rows(desk.routine, desk.library, desk.performer, desk.cursor_beat, style)
+
+    def refresh_findings(self) -> None:
+        found = self.desk.own_findings
+        rows = [words.finding_row(self.desk.routine, finding) for finding in found]
+        pick_list = self.query_one("#findings", PickList)
+        pick_list.show(rows, pick_list.chosen)
+        self._show_finding(pick_list.chosen)
+
+    def _show_finding(self, index: int) -> None:
+        found = self.desk.own_findings
+        lines = words.finding_details(self.desk.routine, found[index]) if found else ()
+        self.query_one("#finding", Lines).show(*lines)
+
+    # ------------------------------------------------------------------ the motion
+
+    def motion_move(self) -> PlacedMove | None:
+        """What the motion pane shows: the candidate in the list, else the move at the cursor."""
+        if self._candidate is not None:
+            return PlacedMove(self._candidate, self.desk.performer, self.desk.performer, -1)
+        return self.desk.move_here()
+
+    def refresh_motion(self, move: PlacedMove | None = None) -> None:
+        """Show a move in motion; by default the one the pane is about."""
+        if not self.sees_pane("motion-pane"):
+            return
+        pane, desk = self.query_one("#motion", Lines), self.desk
+        try:
+            lines = motion_lines(
+                desk.routine,
+                desk.library,
+                desk.moves,
+                move or self.motion_move(),
+                desk.own_findings,
+                self.motion,
+                columns=pane.size.width,
+                rows=pane.size.height,
+            )
+        except ComposerError as error:
+            lines = words.sentence(str(error))
+        pane.show(*lines)
+
+    def show_motion_at(self, beat: float) -> None:
+        at = Fraction(beat).limit_denominator(192)
+        here = [move for move in self.desk.moves if move.span.contains(at)]
+        if here:
+            self.motion = self.motion.at_beat(at)
+            self.refresh_motion(here[0])
+
+    def do_step(self, step: int = 1) -> None:
+        move = self.motion_move()
+        if move is None:
+            raise ComposerError("no move is under the cursor to be shown in motion")
+        performer = self.desk.routine.performer(self.desk.performer)
+        self.motion = step_from(self.motion, move.placement, self.desk.library, performer, step)
+        if not self.sees_pane("motion-pane"):
+            self.show_pane("motion-pane")
+        self.refresh_motion()
+
+    def do_step_back(self) -> None:
+        self.do_step(-1)
+
+    def do_audience(self) -> None:
+        other = View.AUDIENCE if self.motion.view is View.PERFORMER else View.PERFORMER
+        self.motion = self.motion.seen_from(other)
+        self.say(f"motion in the {other}'s view")
+        self.refresh_motion()
+
+    def do_animate(self) -> None:
+        """Run the motion slowly, or let it stand."""
+        if self._slow_timer is not None:
+            self._slow_timer.stop()
+            self._slow_timer = None
+            return
+        if not self.sees_pane("motion-pane"):
+            self.show_pane("motion-pane")
+        self._slow_timer = self.set_interval(1 / SLOW_FRAMES_PER_S, self._run_slowly)
+
+    def _run_slowly(self) -> None:
+        move = self.motion_move()
+        if move is None:
+            return
+        performer = self.desk.routine.performer(self.desk.performer)
+        try:
+            beats = turned_beats(
+                move.placement, self.desk.library, performer, SLOW_TURNS_PER_S / SLOW_FRAMES_PER_S
+            )
+        except ComposerError:
+            return
+        self.motion = self.motion.on_by(beats)
+        self.refresh_motion()
+
+    # ------------------------------------------------------------------ lists
+
+    @on(PickList.Chosen, "#follow")
+    def try_followed(self, message: PickList.Chosen) -> None:
+        self._candidate = self.follow[message.index].placement
+        self.motion = self.motion.at_start()
+        self.refresh_motion()
+
+    @on(PickList.Chosen, "#findings")
+    @on(PickList.Picked, "#findings")
+    def jump_to_finding(self, message: PickList.Picked | PickList.Chosen) -> None:
+        self.go_to(self.desk.own_findings[message.index].beat)
+        self._show_finding(message.index)
+        if isinstance(message, PickList.Picked):
+            self.action_back_to_sheet()
+
+    # ------------------------------------------------------------------ which pane has the keys
+
+    def do_next_pane(self) -> None:
+        """The next pane gets the keys; in a narrow window it is shown for that time."""
+        panes = [pane.id or "" for pane in self.query(".pane")]
+        focused = next((p.id for p in self.query(".pane") if p.has_focus_within), "")
+        index = panes.index(focused) + 1 if focused else 0
+        if index >= len(panes):
+            self.action_back_to_sheet()
+            return
+        self.show_pane(panes[index])
+
+    def show_pane(self, name: str) -> None:
+        """Show a pane and give it the keys; an empty name leaves only the sheet."""
+        self._shown_pane = name
+        for pane in self.query(".pane"):
+            pane.set_class(pane.id == name, "-shown")
+        self.set_class(bool(name), "-pane")
+        if name:
+            self.query_one(f"#{name.removesuffix('-pane')}").focus()
+        self.call_after_refresh(self.refresh_sheet)
+        self.call_after_refresh(self.refresh_panes)
+
+    def action_back_to_sheet(self) -> None:
+        self.query_one(CountSheet).focus()
+        if self._shown_pane:
+            self.show_pane("")

@@ -1,0 +1,127 @@
+"""The motion pane as text: trails above, the measures that matter in words below."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from composer.check.findings import Finding
+from composer.check.moment import performed
+from composer.export.choice import View
+from composer.moves.library import Library
+from composer.score.parts import PlacedMove
+from composer.score.routine import Performer, Placement, Routine
+from tui.views.motion import (
+    frame,
+    into_line,
+    motion_words,
+    move_before,
+    step_share,
+    trail_of,
+    way_into,
+)
+from tui.views.paper import Line, Piece
+
+FEWEST_ROWS = 4
+"""Fewer rows than this show words only."""
+WORD_LINES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class MotionState:
+    """From where the motion is seen, and where in the move it stands."""
+
+    view: View = View.PERFORMER
+    beats: Fraction = Fraction(0)
+    """Beats after the start of the move; a beat of the timeline if ``on_timeline``."""
+    on_timeline: bool = False
+
+    def at_start(self) -> "MotionState":
+        return replace(self, beats=Fraction(0), on_timeline=False)
+
+    def at_beat(self, beat: Fraction) -> "MotionState":
+        return replace(self, beats=beat, on_timeline=True)
+
+    def on_by(self, beats: Fraction) -> "MotionState":
+        return replace(self, beats=self.beats + beats, on_timeline=False)
+
+    def seen_from(self, view: View) -> "MotionState":
+        return replace(self, view=view)
+
+    def beats_into(self, placement: Placement) -> Fraction:
+        return self.beats - placement.span.start_beat if self.on_timeline else self.beats
+
+
+def step_from(
+    state: MotionState, placement: Placement, library: Library, performer: Performer, step: int
+) -> MotionState:
+    """So many eighths of a turn of the busier head on, or back."""
+    performance = performed(placement, performer, library).performance
+    beats = step_share(performance) * performance.cycle_beats(placement.rate)
+    return replace(state, beats=state.beats_into(placement) + step * beats, on_timeline=False)
+
+
+def turned_beats(
+    placement: Placement, library: Library, performer: Performer, turns: float
+) -> Fraction:
+    """How many beats the busier head takes for so many turns."""
+    performance = performed(placement, performer, library).performance
+    eighth = step_share(performance) * performance.cycle_beats(placement.rate)
+    return eighth * 8 * Fraction(turns).limit_denominator(1000)
+
+
+def motion_lines(
+    routine: Routine,
+    library: Library,
+    moves: Sequence[PlacedMove],
+    move: PlacedMove | None,
+    findings: Sequence[Finding],
+    state: MotionState,
+    *,
+    columns: int,
+    rows: int,
+) -> tuple[Line, ...]:
+    """The pane for a placed move, or one that might be placed, in so many cells.
+
+    Raises
+    ------
+    UnknownName, CannotEnter
+        If the move is not in the library or cannot be performed as placed.
+    """
+    if move is None:
+        return ((Piece(" nothing is placed here", "quiet"),),)
+    placement, performer = move.placement, routine.performer(move.performer)
+    before = move_before(moves, move)
+    text = _words(routine, library, move, before, findings, state)
+    picture_rows = rows - WORD_LINES
+    if picture_rows < FEWEST_ROWS or columns < FEWEST_ROWS:
+        return text
+    performance = performed(placement, performer, library).performance
+    passed = state.beats_into(placement) / performance.cycle_beats(placement.rate) % 1
+    trail = trail_of(performance, performer.body, state.view, columns, picture_rows)
+    at_start = state.beats_into(placement) == 0
+    way = way_into(before, move, library, performer, routine) if at_start else ()
+    return (*frame(trail, float(passed), way), *text)
+
+
+def _words(
+    routine: Routine,
+    library: Library,
+    move: PlacedMove,
+    before: PlacedMove | None,
+    findings: Sequence[Finding],
+    state: MotionState,
+) -> tuple[Line, ...]:
+    placement, performer = move.placement, routine.performer(move.performer)
+    start = placement.span.start_beat
+    eighths = state.beats_into(placement)
+    at_start = [f for f in findings if f.beat == start and len(f.moves) == 2]
+    tried = move.index < 0
+    into: Line = (Piece(" tried here; findings follow once it is placed", "quiet"),)
+    return (
+        (
+            Piece(f" {placement.move}", "strong"),
+            Piece(f" · {state.view}'s view · {float(eighths):.2f} beats in", "quiet"),
+        ),
+        into if tried else into_line(before, at_start),
+        *motion_words(placement, library, performer, routine),
+    )
