@@ -1,0 +1,104 @@
+"""How long a check takes: a ten-minute routine of 400 moves, and one edit of it."""
+
+import gc
+import random
+import time
+from dataclasses import replace
+from fractions import Fraction
+
+from composer.check import checks, demands, fit, moment
+from composer.check.checks import check_routine
+from composer.check.transitions import transition
+from composer.moves import perform
+from composer.moves.library import Library, shipped_library
+from composer.moves.perform import Style
+from composer.score.parts import PlacedMove
+from composer.score.routine import Part, Performer, Placement, Routine, TrackRef
+from composer.timing.beats import BeatSpan
+from composer.timing.grid import MusicGrid, Phrase
+from composer.timing.tempo_map import steady_tempo_map
+
+MOVES, BPM, REPERTOIRE = 400, 120, 40
+BEATS = 1200
+"""Ten minutes at 120."""
+WREN = Performer("Wren")
+
+
+def music() -> MusicGrid:
+    phrases = tuple(Phrase(Fraction(32 * k), f"phrase {k + 1}") for k in range(BEATS // 32))
+    return MusicGrid(steady_tempo_map(BPM), Fraction(BEATS), phrases=phrases)
+
+
+def composed(library: Library, grid: MusicGrid, seed: int) -> Routine:
+    """400 moves as somebody would compose them: of 40 in her repertoire, mirrored or not, each
+    time the one of six that is easiest to go on with."""
+    rng = random.Random(seed)
+    repertoire = rng.sample(library.names(), REPERTOIRE)
+    placements: list[Placement] = []
+    beat = Fraction(0)
+    lengths = [2] * 133 + [3] * 134 + [4] * 133
+    rng.shuffle(lengths)
+    for length in lengths:
+        span = BeatSpan(beat, Fraction(length))
+        offered = [
+            Placement(span, rng.choice(repertoire), style=Style(mirrored=rng.random() < 0.5))
+            for _ in range(6)
+        ]
+        placements.append(
+            min(offered, key=lambda one: cost(placements, one, library, grid))
+            if placements
+            else offered[0]
+        )
+        beat = span.end_beat
+    return Routine(
+        "bench", TrackRef("bench.ogg"), grid, (WREN,), (Part("Wren", tuple(placements)),)
+    )
+
+
+def cost(placements: list[Placement], one: Placement, library: Library, grid: MusicGrid) -> float:
+    last = PlacedMove(placements[-1], "Wren", "Wren", 0)
+    return transition(last, PlacedMove(one, "Wren", "Wren", 1), library, WREN, grid).cost
+
+
+def forget_everything() -> None:
+    for kept in (
+        checks._desk, moment._performed, moment._moment, demands._shape, demands.demands,
+        fit._closes_in, fit._symmetry_turns, fit._turns_by_phase, fit._downbeats, fit._lands,
+        perform._perform,
+    ):  # fmt: skip
+        kept.cache_clear()
+    gc.collect()
+
+
+def took_ms(routine: Routine, library: Library) -> tuple[float, int]:
+    begun = time.perf_counter()
+    found = check_routine(routine, library)
+    return 1000 * (time.perf_counter() - begun), len(found)
+
+
+def test_400_moves_checked_and_one_edited():
+    library, grid = shipped_library(), music()
+    routine = composed(library, grid, seed=1)
+    assert len(routine.parts[0].placements) == MOVES
+    first, again, edits = [], [], []
+    for _ in range(5):
+        forget_everything()
+        ms, count = took_ms(routine, library)
+        first.append(ms)
+        again.append(took_ms(routine, library)[0])
+    placements = routine.parts[0].placements
+    names = library.names()
+    for k in range(40):
+        place = 10 * k % MOVES
+        new = replace(placements[place], move=names[k % len(names)], style=Style(entry=1))
+        edited = routine.with_part(
+            Part("Wren", (*placements[:place], new, *placements[place + 1 :]))
+        )
+        edits.append(took_ms(edited, library)[0])
+    print(
+        f"\n{MOVES} moves, {count} findings: first check {min(first):.0f} ms, "
+        f"again {min(again):.1f} ms, after one edit {sorted(edits)[len(edits) // 2]:.1f} ms "
+        f"(worst of 40: {max(edits):.1f})"
+    )
+    assert min(first) < 150
+    assert sorted(edits)[len(edits) // 2] < 10
