@@ -15,15 +15,13 @@ from numpy.typing import NDArray
 from composer.motion.family import AT_HAND_M
 from composer.motion.pattern import DOWN, TAU, Complexes, Floats
 from composer.motion.trochoid import SAME_M, Trochoid
+from composer.motion.turning import Arms, Ints, extreme, opposite, places, squared
 
-Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 TICKS = 720720
 """Divisible by every number up to 16: any plain fraction of a turn is a whole number of ticks."""
-SAMPLES = 288
-"""Instants of the common cycle at which distances are taken."""
-_ROWS_AT_ONCE = 2048
+_ROWS_AT_ONCE = 512
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +110,7 @@ class HybridRows:
     """What each pair is, each array shape=(n,); counts are for the common cycle.
 
     Timings are in ticks on from together, -1 where there is none: a hand that is held, heads whose
-    relation is a sequence. Distances are sampled and rounded off by a parabola: good to a few
-    millimetres, to be looked at closely with ``approach`` where they matter.
+    relation is a sequence. Distances are refined from samples; ``approach`` also tells when.
     """
 
     closing_turns: Ints
@@ -230,7 +227,7 @@ def _never_further_m(head: EvenHands, hand: EvenHands) -> Floats:
     return bound
 
 
-# ------------------------------------------------------------------ sampled
+# ------------------------------------------------------------------ distances
 
 
 def _distances(right: EvenHands, left: EvenHands, closing: Ints) -> tuple[Floats, Floats, Floats]:
@@ -238,49 +235,25 @@ def _distances(right: EvenHands, left: EvenHands, closing: Ints) -> tuple[Floats
     found = np.empty((3, len(right)))
     for start in range(0, len(right), _ROWS_AT_ONCE):
         some = slice(start, start + _ROWS_AT_ONCE)
-        right_hand, right_head = _places(right.rows(some), closing[some])
-        left_hand, left_head = _places(left.rows(some), closing[some])
-        heads = _squared(right_head - left_head)
-        found[0, some] = _lowest(heads)
-        found[1, some] = -_lowest(-heads)
+        one, two = _arms(right.rows(some), closing[some]), _arms(left.rows(some), closing[some])
+        right_at, left_at = places(one), places(two)
+        heads = squared(right_at[1] - left_at[1]), one + opposite(two)
+        found[0, some] = extreme(*heads, 1)
+        found[1, some] = extreme(*heads, -1)
         found[2, some] = np.minimum(
-            _lowest(_squared(right_head - left_hand)), _lowest(_squared(left_head - right_hand))
+            extreme(squared(right_at[1] - left_at[0]), one + opposite(two[:1]), 1),
+            extreme(squared(left_at[1] - right_at[0]), two + opposite(one[:1]), 1),
         )
-    nearest, furthest, to_hand = np.sqrt(np.maximum(found, 0.0))
-    return nearest, furthest, to_hand
+    return found[0], found[1], found[2]
 
 
-def _places(hand: EvenHands, closing: Ints) -> tuple[Complexes, Complexes]:
-    """Hand and head at SAMPLES instants of the common cycle, shape=(rows, SAMPLES)."""
+def _arms(hand: EvenHands, closing: Ints) -> Arms:
+    """From the middle to the hand, from the hand to the head."""
     turned = hand.direction * closing
-    hands = (hand.radius_m * _unit(hand.hand_start))[:, None] * _ROOTS[_steps(turned)]
-    spun = turned * hand.head_turns // hand.hand_turns
-    arms = (hand.tether_m * _unit(hand.tether_start))[:, None] * _ROOTS[_steps(spun)]
-    return hands, hands + arms
-
-
-_ROOTS = np.exp(1j * TAU * np.arange(SAMPLES) / SAMPLES)
-
-
-def _steps(turns: Ints) -> Ints:
-    """Which root of one a vector of so many turns a cycle stands on, at each instant."""
-    return np.asarray(turns[:, None] * np.arange(SAMPLES) % SAMPLES)
-
-
-def _squared(gaps: Complexes) -> Floats:
-    return np.asarray(gaps.real**2 + gaps.imag**2)
-
-
-def _lowest(values: Floats) -> Floats:
-    """Least of each row, by a parabola through the lowest sample and its neighbours."""
-    rows = np.arange(len(values))
-    best = np.argmin(values, axis=1)
-    here = values[rows, best]
-    before, after = values[rows, best - 1], values[rows, (best + 1) % SAMPLES]
-    bend, tilt = before - 2 * here + after, after - before
-    with np.errstate(divide="ignore", invalid="ignore"):
-        dip = np.where(bend > 1e-12, tilt**2 / (8 * bend), 0.0)
-    return np.asarray(here - dip)
+    return [
+        (hand.radius_m * _unit(hand.hand_start), turned),
+        (hand.tether_m * _unit(hand.tether_start), turned * hand.head_turns // hand.hand_turns),
+    ]
 
 
 def _unit(start: Ints) -> Complexes:

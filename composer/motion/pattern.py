@@ -234,7 +234,10 @@ def _segment_rows(segment: Segment, passed: Floats, cycle_s: float) -> tuple[Com
     """Hand and tether, each with two derivatives in seconds, shape=(3, n)."""
     length_s = float(segment.share) * cycle_s
     scale = np.array([[1.0], [1.0 / length_s], [1.0 / length_s**2]])
-    return _hand_path(segment.hand, passed) * scale, _head_motion(segment.head, passed) * scale
+    hand, tether = _hand_path(segment.hand, passed), _head_motion(segment.head, passed)
+    hand *= scale
+    tether *= scale
+    return hand, tether
 
 
 def assemble(hand: Complexes, tether: Floats, tether_m: float) -> Motion:
@@ -262,9 +265,14 @@ def _hand_path(path: HandPath, passed: Floats) -> Complexes:
         case Hold(at_m=place):
             return np.array([zero + place, zero, zero])
         case Arc(centre_m=centre, radius_m=radius, start_turns=start, turns=turns):
-            spoke = radius * unit(float(start) + float(turns) * passed)
+            rows = np.empty((3, len(passed)), dtype=complex)
+            spoke = unit(float(start) + float(turns) * passed)
             pace = 1j * TAU * float(turns)
-            return np.array([centre + spoke, pace * spoke, pace**2 * spoke])
+            np.multiply(spoke, radius, out=rows[0])
+            np.multiply(rows[0], pace, out=rows[1])
+            np.multiply(rows[1], pace, out=rows[2])
+            rows[0] += centre
+            return rows
         case Line(start_m=start_m, end_m=end_m, eased=False):
             way = end_m - start_m
             return np.array([start_m + way * passed, zero + way, zero])

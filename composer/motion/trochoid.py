@@ -16,8 +16,6 @@ from enum import StrEnum
 from fractions import Fraction
 from math import isclose, pi
 
-from scipy.special import ellipe
-
 from composer.motion.pattern import Arc, Hold, Pattern, Segment, Spin
 
 SAME_M = 1e-9
@@ -151,10 +149,14 @@ class Trochoid:
 
         The perimeter of the ellipse with half-axes R + |n| L and |R - |n| L|, q times.
         """
+        from scipy.special import ellipe  # scipy takes long to import and shapes are wanted early
+
         if self.ratio == 1:
             return 2 * pi * self.outer_m
         lead = abs(float(self.ratio)) * self.tether_m
         total = self.radius_m + lead
+        from scipy.special import ellipe
+
         return float(4 * self.closing_turns * total * ellipe(4 * self.radius_m * lead / total**2))
 
     @property

@@ -66,13 +66,13 @@ def test_rows_agree_with_the_one_pair_routines(right, left, timing, direction):
     assert row.polyrhythm[0] == (Family.POLYRHYTHM in found)
     assert row.head_to_hand[0] == (Family.HEAD_TO_HAND in found)
     apart = extremes(two, Parts.HEADS)
-    assert row.nearest_heads_m[0] == pytest.approx(apart.nearest_m, abs=0.005)
-    assert row.furthest_heads_m[0] == pytest.approx(apart.furthest_m, abs=0.005)
+    assert row.nearest_heads_m[0] == pytest.approx(apart.nearest_m, abs=1e-6)
+    assert row.furthest_heads_m[0] == pytest.approx(apart.furthest_m, abs=1e-6)
     to_hand = min(
         extremes(two, parts).nearest_m
         for parts in (Parts.RIGHT_HEAD_LEFT_HAND, Parts.LEFT_HEAD_RIGHT_HAND)
     )
-    assert row.nearest_head_to_hand_m[0] == pytest.approx(to_hand, abs=0.005)
+    assert row.nearest_head_to_hand_m[0] == pytest.approx(to_hand, abs=1e-6)
 
 
 def test_the_trades_own_rows():
