@@ -29,7 +29,7 @@ from composer.export.picture import (
 )
 from composer.export.picture_body import body_shapes
 from composer.export.picture_lens import Box, Lens, extent_m, fitted_lens, view_words
-from composer.motion.approach import Planes, meetings
+from composer.motion.approach import meetings
 from composer.motion.body import Body
 from composer.motion.hands import Hand
 from composer.motion.pattern import Floats
@@ -244,11 +244,10 @@ def _count_words(beat: Fraction) -> str:
 
 def meeting_beats(performance: Performance) -> tuple[Fraction, ...]:
     """Counts from 1, at rate 1, on which the heads meet in their planes."""
-    two = performance.two_hands
-    if two is None:
+    room = performance.room_pair
+    if room is None:
         return ()
-    planes = Planes(performance.placed_plane(Hand.RIGHT), performance.placed_plane(Hand.LEFT))
-    return tuple(1 + passed * performance.cycle_length_beats for passed in meetings(two, planes))
+    return tuple(1 + passed * performance.cycle_length_beats for passed in meetings(room))
 
 
 def _meetings(performance: Performance, lens: Lens, light: float) -> list[Shape]:

@@ -1,13 +1,10 @@
 """Whether a move read from a file can be performed at all, by anybody."""
 
-import numpy as np
-
 from composer.motion.body import Body, Prop
 from composer.motion.continuity import check_closed
-from composer.motion.hands import Hand
-from composer.motion.pattern import motion_at
 from composer.moves.model import Move, OneHandMove
-from composer.moves.perform import Performance, Style, perform
+from composer.moves.perform import Style, perform
+from composer.moves.reach import reach_m
 from composer.moves.recipe import build
 
 _BODIES = (
@@ -38,18 +35,3 @@ def move_fault(move: Move) -> str | None:
     if beyond_m > REACH_SLACK_M:
         return f"a hand would go {beyond_m:.2f} m beyond the reach of an arm of {body.arm_m:.2f} m"
     return None
-
-
-def reach_m(performance: Performance, body: Body) -> float:
-    """Furthest that a hand goes from its own shoulder, in its plane, over the common cycle.
-
-    The body may lean and turn: the distance out of the plane is not counted.
-    """
-    return max(_hand_reach_m(performance, hand, body) for hand in performance.tracks)
-
-
-def _hand_reach_m(performance: Performance, hand: Hand, body: Body) -> float:
-    track = performance.tracks[hand]
-    places = motion_at(track.pattern, np.linspace(0, 1, 361)).hand_m
-    shoulder = body.shoulder_m(hand.value) if performance.plane != "wheel" else 0j
-    return float(np.max(np.abs(places - shoulder)))

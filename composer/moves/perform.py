@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from composer.motion.approach import RoomPair, room_pair
 from composer.motion.body import Body, Prop
 from composer.motion.hands import Hand, HandTrack, TwoHands
 from composer.motion.pattern import Floats, Pattern, motion_at
@@ -117,6 +118,18 @@ class Performance:
             return None
         return TwoHands(self.tracks[Hand.RIGHT], self.tracks[Hand.LEFT])
 
+    @property
+    def room_pair(self) -> RoomPair | None:
+        """Both hands' ways through the room, out of their planes too; None for one hand."""
+        two = self.two_hands
+        if two is None:
+            return None
+        return RoomPair(
+            partial(self.room_places_m, Hand.RIGHT),
+            partial(self.room_places_m, Hand.LEFT),
+            room_pair(two).samples,
+        )
+
     def cycle_beats(self, rate: Fraction) -> Fraction:
         """Beats the common cycle takes at a rate (downbeats of the busier hand for each beat)."""
         if rate <= 0:
@@ -181,8 +194,8 @@ def _perform(move: Move, style: Style, body: Body, props: tuple[Prop, Prop]) -> 
     plane = style.plane or move.plane
     hands, uses = _hands_and_uses(move, style)
     held = [props[0 if hand is Hand.RIGHT else 1] for hand in hands]
-    drawn = [_drawn(use, body, prop) for use, prop in zip(uses, held, strict=True)]
-    related = _related(move, style, drawn[0], drawn[1])
+    patterns = [drawn(use, body, prop) for use, prop in zip(uses, held, strict=True)]
+    related = _related(move, style, patterns[0], patterns[1])
     tracks: dict[Hand, HandTrack] = {}
     for hand, use, prop, track in zip(
         hands, uses, held, (related.right, related.left), strict=True
@@ -218,9 +231,10 @@ def _hands_and_uses(move: Move, style: Style) -> tuple[tuple[Hand, Hand], tuple[
     return (first, first.other), uses
 
 
-def _drawn(use: Use, body: Body, prop: Prop) -> Pattern:
-    drawn = build(use.move.recipe, body, prop)
-    return rotate(mirror(drawn) if use.mirrored else drawn, use.orientation_turns)
+def drawn(use: Use, body: Body, prop: Prop) -> Pattern:
+    """The pattern of one part of a hybrid, about the middle, before it is related or placed."""
+    pattern = build(use.move.recipe, body, prop)
+    return rotate(mirror(pattern) if use.mirrored else pattern, use.orientation_turns)
 
 
 def _related(move: Move, style: Style, first: Pattern, second: Pattern) -> TwoHands:

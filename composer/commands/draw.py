@@ -1,0 +1,115 @@
+"""petalbar draw: a move as a picture, or many on a contact sheet, SVG or PNG by the file's name."""
+
+from pathlib import Path
+
+import click
+
+from composer.commands.export import write_export
+from composer.commands.move import performed
+from composer.commands.performing import (
+    body_and_props,
+    body_options,
+    moves_option,
+    relation_option,
+)
+from composer.errors import ExportError
+from composer.export.choice import View
+from composer.export.picture import Picture
+from composer.export.picture_move import move_picture
+from composer.export.picture_sheet import contact_sheet
+from composer.files.move_library import load_library
+from composer.moves.library import Library
+from composer.moves.model import Move, OneHandMove, Relation
+from composer.moves.perform import Style, WhichHand
+
+EPILOG = """\b
+Examples:
+  petalbar draw "extension with triquetra" -o meeting.svg
+  petalbar draw triquetra diamond box -o three.png --view audience
+  petalbar draw --all -o moves.png"""
+
+
+@click.command("draw", epilog=EPILOG)
+@click.argument("names", nargs=-1)
+@click.option("--all", "every", is_flag=True, help="Every move of the library on one sheet.")
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), required=True, help="A .svg or .png file."
+)
+@click.option(
+    "--view",
+    type=click.Choice([view.value for view in View]),
+    default=View.PERFORMER.value,
+    show_default=True,
+    help="Whose eyes it is seen through.",
+)
+@click.option(
+    "--hand",
+    type=click.Choice(["both", "right", "left"]),
+    help="By default both for a hybrid, the right for a one-hand move.",
+)
+@relation_option
+@click.option("--mirrored", is_flag=True, help="The mirror image.")
+@click.option("--columns", type=click.IntRange(1, 12), default=6, show_default=True)
+@click.option("--size", type=click.IntRange(300, 4000), default=900, help="Pixels, for one move.")
+@body_options
+@moves_option
+@click.option("--force", is_flag=True, help="Replace the file if there is one already.")
+def command(
+    names: tuple[str, ...],
+    output: Path,
+    view: str,
+    hand: WhichHand | None,
+    relation: Relation | None,
+    columns: int,
+    size: int,
+    stature: float,
+    arm: float | None,
+    tether: float,
+    files: tuple[Path, ...],
+    *,
+    every: bool,
+    mirrored: bool,
+    force: bool,
+) -> None:
+    """Draw a move as SVG or PNG; several names make a contact sheet."""
+    suffix = output.suffix.lower()
+    if suffix not in (".svg", ".png"):
+        raise ExportError(f"{output}: a picture ends in .svg or .png; name the file so")
+    if output.exists() and not force:
+        raise ExportError(f"{output} exists already; choose another name or add --force")
+    body, props = body_and_props(stature, arm, tether)
+    moves = _moves(load_library(files), names, every=every)
+    shown = [
+        (move, performed(move, _style(move, hand, relation, mirrored=mirrored), body, props))
+        for move in moves
+    ]
+    if len(shown) == 1:
+        picture = move_picture(*shown[0], body, View(view), side=size)
+    else:
+        picture = contact_sheet(shown, body, View(view), columns=columns)
+    write_export(output, picture_bytes(picture, suffix))
+    click.echo(f"{output}: {picture.width} x {picture.height}")
+
+
+def _moves(library: Library, names: tuple[str, ...], *, every: bool) -> list[Move]:
+    if every == bool(names):
+        raise click.UsageError("give the names of moves, or --all for every one")
+    return list(library.moves.values()) if every else [library.get(name) for name in names]
+
+
+def _style(
+    move: Move, hand: WhichHand | None, relation: Relation | None, *, mirrored: bool
+) -> Style:
+    usual: WhichHand = "right" if isinstance(move, OneHandMove) and relation is None else "both"
+    return Style(relation=relation, mirrored=mirrored, hand=hand or usual)
+
+
+def picture_bytes(picture: Picture, suffix: str) -> bytes:
+    """The picture as a file of that kind."""
+    if suffix == ".png":
+        from composer.export.picture_png import picture_png
+
+        return picture_png(picture)
+    from composer.export.picture_svg import picture_svg
+
+    return picture_svg(picture).encode("utf-8")

@@ -1,0 +1,109 @@
+"""Options that several commands share: whose arms, which props, which tempo, which moves."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from composer.motion.body import MEDIAN_STATURE_M, Body, Prop
+from composer.moves.model import Relation, relation_from_text
+from composer.timing.beats import exact_beats
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def _exact(_context: click.Context, _option: click.Parameter, text: str | None) -> Fraction | None:
+    try:
+        return exact_beats(text) if text is not None else None
+    except ValueError as error:
+        raise click.BadParameter(str(error)) from None
+
+
+def _rate(context: click.Context, option: click.Parameter, text: str) -> Fraction:
+    rate = _exact(context, option, text)
+    if rate is None or not Fraction(1, 16) <= rate <= 16:
+        raise click.BadParameter(f"a rate lies from 1/16 to 16 downbeats a beat, not {text}")
+    return rate
+
+
+def one_relation(
+    _context: click.Context, _option: click.Parameter, text: str | None
+) -> Relation | None:
+    """A relation from the text of an option."""
+    try:
+        return relation_from_text(text) if text is not None else None
+    except ValueError as error:
+        raise click.BadParameter(str(error)) from None
+
+
+def body_options(command: Command) -> Command:
+    """--stature, --arm and --tether."""
+    for option in (
+        click.option(
+            "--tether",
+            type=click.FloatRange(0.05, 3.0),
+            default=0.55,
+            show_default=True,
+            help="Hand to head, metres.",
+        ),
+        click.option("--arm", type=click.FloatRange(0.2, 1.2), help="Shoulder to grip, metres."),
+        click.option(
+            "--stature",
+            type=click.FloatRange(0.6, 2.5),
+            default=MEDIAN_STATURE_M,
+            show_default=True,
+            help="Metres.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def tempo_options(command: Command) -> Command:
+    """--bpm and --rate."""
+    for option in (
+        click.option(
+            "--rate",
+            default="1",
+            show_default=True,
+            callback=_rate,
+            help="Downbeats a beat of the busier hand, such as 2/3.",
+        ),
+        click.option(
+            "--bpm",
+            type=click.FloatRange(20, 400),
+            default=120.0,
+            show_default=True,
+            help="Beats a minute.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def moves_option(command: Command) -> Command:
+    """--moves FILE: a performer's own moves beside the shipped ones."""
+    return click.option(
+        "--moves",
+        "files",
+        type=click.Path(path_type=Path),
+        multiple=True,
+        help="A file of your own moves; repeat for more.",
+    )(command)
+
+
+relation_option = click.option(
+    "--relation",
+    callback=one_relation,
+    help='Of the left hand against the right, such as "split same".',
+)
+
+
+def body_and_props(
+    stature: float, arm: float | None, tether: float
+) -> tuple[Body, tuple[Prop, Prop]]:
+    """The performer and her two props from the options' values."""
+    prop = Prop(length_m=tether)
+    return Body(stature_m=stature, arm_m=arm or 0.0), (prop, prop)
