@@ -19,22 +19,44 @@ SAME_TEMPO = 0.04
 
 @dataclass(frozen=True)
 class Weights:
-    """A linear score on scaled reading numbers; made by fit/fit_readings.py."""
+    """A few small networks that score scaled reading numbers; made by fit/fit_readings.py.
+
+    Each network adds a straight sum of its inputs to two layers of rectified units.
+    """
 
     centre: Doubles
     scale: Doubles
-    weight: Doubles
+    networks: tuple[tuple[Doubles, ...], ...]
+    """For each: weights and biases of layer 1, of layer 2, of the output and of the straight sum."""
     sharpness: float
-    """Factor on the scores that makes the shares of belief honest."""
+    """Exponent on the shares of belief that makes them honest."""
+
+    def belief(self, numbers: Doubles) -> Doubles:
+        """Share of belief of each reading, (readings,), summing to 1: the networks' mean."""
+        scaled = np.clip((numbers - self.centre) / self.scale, -5, 5)
+        total = np.zeros(len(numbers))
+        for w1, b1, w2, b2, w3, b3, ws, bs in self.networks:
+            hidden = np.maximum(0, np.maximum(0, scaled @ w1.T + b1) @ w2.T + b2)
+            score = (hidden @ w3.T + b3 + scaled @ ws.T + bs)[:, 0]
+            share = np.exp(score - score.max())
+            total += share / share.sum()
+        total = np.power(total / len(self.networks), self.sharpness)
+        return np.asarray(total / total.sum())
+
+
+NETWORK_PARTS = ("w1", "b1", "w2", "b2", "w3", "b3", "ws", "bs")
 
 
 @lru_cache(maxsize=1)
 def fitted_weights() -> Weights:
     source = resources.files("composer.audio").joinpath("reading_weights.npz")
     with source.open("rb") as stream, np.load(stream) as stored:
-        return Weights(
-            stored["centre"], stored["scale"], stored["weight"], float(stored["sharpness"])
+        networks = tuple(
+            tuple(stored[f"{name}_{k}"].astype(float) for name in NETWORK_PARTS)
+            for k in range(int(stored["networks"]))
         )
+        centre, scale = stored["centre"].astype(float), stored["scale"].astype(float)
+        return Weights(centre, scale, networks, float(stored["sharpness"]))
 
 
 @dataclass(frozen=True)
@@ -52,7 +74,8 @@ def choose_reading(pulse: Pulse, curves: Curves, weights: Weights | None = None)
     readings = [r for train in beat_trains(pulse, curves) for r in readings_of(train, curves)]
     if not readings:
         return None
-    belief = shares(readings, weights or fitted_weights())
+    numbers = np.stack([reading.numbers for reading in readings])
+    belief = (weights or fitted_weights()).belief(numbers)
     best = readings[int(belief.argmax())]
     same_beats = np.array([r.train is best.train for r in readings])
     same_bars = np.array(
@@ -72,15 +95,6 @@ def choose_reading(pulse: Pulse, curves: Curves, weights: Weights | None = None)
         float(belief[same_bars].sum()),
         _alternatives(best.train, readings, belief),
     )
-
-
-def shares(readings: list[Reading], weights: Weights) -> Doubles:
-    """Share of belief of each reading, summing to 1."""
-    numbers = np.stack([reading.numbers for reading in readings])
-    scaled = np.clip((numbers - weights.centre) / weights.scale, -5, 5)
-    score = weights.sharpness * (scaled @ weights.weight)
-    share = np.exp(score - score.max())
-    return np.asarray(share / share.sum())
 
 
 def _alternatives(

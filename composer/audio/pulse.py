@@ -26,6 +26,10 @@ STEADY_PHASE_S = 0.020
 """A grid that is this far off for a while is not the music's."""
 
 
+SWING_S = 0.015
+"""Every second pulse this far from the even place means swing."""
+
+
 @dataclass(frozen=True)
 class PulseSpan:
     """A stretch with one character: an exact grid, or single clicks."""
@@ -242,6 +246,7 @@ def _exact_grid(curve: Doubles, piece: _Piece, start_s: float, end_s: float) -> 
         return None
     period, offset = steady_grid(curve, piece.rate, start_s, end_s)
     period, offset = _refined(curve, period, offset, start_s, end_s)
+    offset = _on_stronger_half(curve, period, offset, start_s, end_s)
     if not _grid_holds(curve, period, offset, start_s, end_s):
         return None
     first, last = np.ceil((start_s - offset) / period), np.floor((end_s - offset) / period)
@@ -336,16 +341,41 @@ def robust_line(index: Doubles, time_s: Doubles, weight: Doubles) -> tuple[float
     return slope, start
 
 
-def _grid_holds(curve: Doubles, period: float, offset: float, start_s: float, end_s: float) -> bool:
-    """Whether the onsets stay with the grid all along, not only on average."""
+def _grid_holds(
+    curve: Doubles, period: float, offset: float, start_s: float, end_s: float
+) -> bool:
+    """Whether the onsets stay with the grid all along, not only on average.
+
+    Every second pulse may lie beside the grid, as in swing, if it always does.
+    """
     index, peak_s, weight = _peaks_near(curve, period, offset, start_s, end_s, 0.070)
     if len(index) < 12:
         return False
     off = peak_s - (offset + period * index)
     strong = weight >= np.percentile(weight, 40)
-    size = min(25, int(strong.sum()) | 1)
-    drift = ndi.median_filter(off[strong], size, mode="nearest")
+    index, off = index[strong], off[strong]
+    for turn in (0, 1):
+        own = index % 2 == turn
+        if own.any():
+            off[own] -= np.median(off[own])
+    drift = ndi.median_filter(off, min(25, len(off) | 1), mode="nearest")
     return float(np.percentile(np.abs(drift), 92)) < STEADY_PHASE_S
+
+
+def _on_stronger_half(
+    curve: Doubles, period: float, offset: float, start_s: float, end_s: float
+) -> float:
+    """The offset moved so that, in swing, the stronger pulses of each pair lie on the grid."""
+    index, peak_s, weight = _peaks_near(curve, period, offset, start_s, end_s, 0.070)
+    off = peak_s - (offset + period * index)
+    halves = [index % 2 == turn for turn in (0, 1)]
+    if min(int(half.sum()) for half in halves) < 8:
+        return offset
+    places = [float(np.median(off[half])) for half in halves]
+    if abs(places[0] - places[1]) < SWING_S:
+        return offset
+    strengths = [float(weight[half].mean()) for half in halves]
+    return offset + places[int(np.argmax(strengths))]
 
 
 def track_clicks(curve: Doubles, period_frames: Doubles, tightness: float = 60.0) -> Doubles:

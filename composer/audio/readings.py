@@ -16,11 +16,12 @@ from composer.audio.pulse import Pulse
 
 Doubles = NDArray[np.float64]
 
-SLOWEST_BEAT_BPM, FASTEST_BEAT_BPM = 42.0, 230.0
+SLOWEST_BEAT_BPM, FASTEST_BEAT_BPM = 52.0, 216.0
 PULSES_PER_BEAT = (0.5, 2 / 3, 0.75, 1.0, 4 / 3, 1.5, 2.0, 3.0, 4.0, 6.0)
 METERS = (2, 3, 4, 5, 7)
 SLOTS = (0.0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
 LAGS = (1, 2, 3, 4, 5, 6, 7, 8, 12, 16)
+PERIODS = (2, 3, 4, 6, 8)
 CONTEXT_BARS = (0.5, 1, 2, 4)
 
 
@@ -35,6 +36,9 @@ class Curves:
     bass_sum: Doubles
     timbre_sum: Doubles
     """(frames + 1, 15) running sum of the mel spectrum in broad bands."""
+    note_times_s: Doubles
+    """When notes begin, all bands together."""
+    low_note_times_s: Doubles
 
     def means(self, name: str, start_s: Doubles, end_s: Doubles) -> Doubles:
         """Mean of a running sum over each [start, end), (spans, columns)."""
@@ -65,7 +69,21 @@ def curves_of(features: Features) -> Curves:
         target[:, (LOWEST_NOTE + note) % 12] += notes[:, note]
     timbre = features.mel.reshape(len(features.mel), 15, -1).mean(axis=2)
     centred = [x - x.mean(axis=0) for x in (_unlevelled(harmony), _unlevelled(bass), timbre)]
-    return Curves(peaks.astype(float), *(_running_sum(x) for x in centred))
+    full = np.maximum(features.onsets["full"], features.onsets["tone"])
+    return Curves(
+        peaks.astype(float),
+        *(_running_sum(x) for x in centred),
+        _peak_times_s(full),
+        _peak_times_s(features.onsets["low"]),
+    )
+
+
+def _peak_times_s(curve: NDArray[np.float32]) -> Doubles:
+    """Times of the clear maxima of an onset curve, at least 70 ms apart."""
+    smooth = ndi.gaussian_filter1d(curve, 1.0)
+    top = ndi.maximum_filter1d(smooth, 2 * round(0.070 * FRAME_HZ) + 1)
+    clear = max(float(smooth.mean()), 0.25 * float(np.percentile(smooth, 97)))
+    return np.asarray(np.flatnonzero((smooth == top) & (smooth > clear)) / FRAME_HZ)
 
 
 @dataclass(frozen=True)
@@ -82,6 +100,8 @@ class BeatTrain:
     """(len(ACCENTS), beats): how strongly each beat is struck, evened out and scaled."""
     slots: Doubles
     """(bands, beats, len(SLOTS)) onset strengths within each beat."""
+    likeness: Doubles
+    """See :func:`likeness`."""
 
 
 @dataclass(frozen=True)
@@ -122,7 +142,7 @@ def _train(curves: Curves, ratio: float, first: float, times_s: Doubles, bpm: fl
     long = full[:, 0] - 0.5 * (full[:, 3] + full[:, 1:].max(axis=1))
     accents = np.stack([evened(x) for x in (*strikes, np.sqrt(low * mid), long)])
     level = _level_numbers(curves, times_s, gaps, slots, bpm)
-    return BeatTrain(ratio, first, times_s, bpm, level, accents, slots)
+    return BeatTrain(ratio, first, times_s, bpm, level, accents, slots, likeness(slots))
 
 
 def _level_numbers(
@@ -136,17 +156,57 @@ def _level_numbers(
     quarters = np.log((0.5 * (mean[:, 1] + mean[:, 5]) + 0.05) / on)
     thirds = np.log((0.5 * (mean[:, 2] + mean[:, 4]) + 0.05) / on)
     harmony = [_turnover(curves, times_s, gaps, name) for name in ("harmony", "bass", "timbre")]
+    beats = len(times_s)
+    inside = [
+        np.searchsorted(t, times_s[[0, -1]]) for t in (curves.note_times_s, curves.low_note_times_s)
+    ]
+    density = [float(np.log2((b - a + 1) / beats)) for a, b in inside]
+    edges = [nearness(place % 1, 1) for place in edge_places(curves, times_s)]
     return np.concatenate(
         [
             [octave, octave**2, max(0.0, octave - 0.45) ** 2, max(0.0, -octave - 0.55) ** 2],
+            density,
+            edges,
             strength[:, 0],
             half,
             quarters,
             thirds,
             *harmony,
             likeness(slots),
+            recurrence(slots[:, :, 0]).ravel(),
         ]
     )
+
+
+def edge_places(curves: Curves, times_s: Doubles) -> list[float]:
+    """Beat positions of the first note, the first low one and the last note."""
+    notes = [curves.note_times_s[:1], curves.low_note_times_s[:1], curves.note_times_s[-1:]]
+    gap = float(np.median(np.diff(times_s)))
+    index = np.arange(len(times_s), dtype=float)
+    places = []
+    for note in notes:
+        at = float(note[0]) if len(note) else float(times_s[0])
+        before = (at - times_s[0]) / gap
+        after = len(times_s) - 1 + (at - times_s[-1]) / gap
+        inner = float(np.interp(at, times_s, index))
+        places.append(before if at < times_s[0] else after if at > times_s[-1] else inner)
+    return places
+
+
+def nearness(place: float, period: float) -> float:
+    """1 on a multiple of the period, falling to 0 within a third of a beat."""
+    off = min(place % period, period - place % period)
+    return float(np.exp(-np.square(off / 0.15)))
+
+
+def recurrence(strikes: Doubles) -> Doubles:
+    """(bands, len(PERIODS)): how much of the beats' strength comes and goes every PERIODS beats.
+
+    0 for even strokes, 1 where only one beat in the period is struck.
+    """
+    beat = np.arange(strikes.shape[1])
+    turn = np.exp(-2j * np.pi * beat[:, None] / np.array(PERIODS))
+    return np.asarray(np.abs(strikes @ turn) / (strikes.sum(axis=1, keepdims=True) + 1e-6))
 
 
 def _turnover(curves: Curves, times_s: Doubles, gaps: Doubles, name: str) -> list[float]:
@@ -181,7 +241,7 @@ def likeness(slots: Doubles) -> Doubles:
 def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
     """Every metre and first downbeat of one train of beats."""
     readings = []
-    like = dict(zip(LAGS, train.level[-len(LAGS) :], strict=True))
+    like = dict(zip(LAGS, train.likeness, strict=True))
     for meter in METERS:
         if len(train.times_s) < 3 * meter:
             continue
@@ -191,6 +251,7 @@ def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
         fit = [*repeats, repeats[0] - max(others), float(np.mean(repeats)) - float(np.mean(others))]
         kind = [float(meter == m) for m in METERS]
         octave = train.level[0]
+        places = edge_places(curves, train.times_s)
         tempo_of_kind = [octave * (meter == 3), octave * (meter == 2)]
         for first in range(meter):
             down = evidence[:, first::meter].mean(axis=1)
@@ -199,8 +260,10 @@ def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
                 if meter % 2 == 0
                 else np.zeros(len(evidence))
             )
+            edges = [nearness(place - first, meter) for place in places]
+            edges.append(nearness(places[0] - first + 1, meter))
             numbers = np.concatenate(
-                [train.level, down, half * (meter == 4), fit, kind, tempo_of_kind]
+                [train.level, down, half * (meter == 4), fit, kind, edges, tempo_of_kind]
             )
             readings.append(Reading(train, meter, first, numbers))
     return readings
@@ -226,11 +289,16 @@ def bar_evidence(train: BeatTrain, curves: Curves, meter: int) -> Doubles:
 
 
 def level_names() -> list[str]:
-    per_band = [f"{kind} {band}" for kind in ("on", "half", "quarters", "thirds") for band in BANDS]
-    turnover = [
-        f"{kind} {name}" for name in ("harmony", "bass", "timbre") for kind in ("turn", "off")
+    kinds = ("on", "half", "quarters", "thirds")
+    heard = ("harmony", "bass", "timbre")
+    return [
+        *("octave", "octave2", "fast", "slow", "notes", "low notes"),
+        *("first on beat", "first low on beat", "last on beat"),
+        *(f"{kind} {band}" for kind in kinds for band in BANDS),
+        *(f"{kind} {name}" for name in heard for kind in ("turn", "off")),
+        *(f"like {lag}" for lag in LAGS),
+        *(f"every {period} {band}" for band in BANDS for period in PERIODS),
     ]
-    return ["octave", "octave2", "fast", "slow", *per_band, *turnover, *(f"like {n}" for n in LAGS)]
 
 
 def bar_names() -> list[str]:
@@ -252,6 +320,10 @@ def number_names() -> list[str]:
         *(f"half {n}" for n in bars),
         *fit,
         *kinds,
+        "first on down",
+        "first low on down",
+        "last on down",
+        "first on upbeat",
         "fast three",
         "fast two",
     ]

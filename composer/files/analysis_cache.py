@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from composer.audio.analysis import ANALYSIS_VERSION, Alternative, Analysis, Confidence
+from composer.files import beat_list, midi_track
 from composer.files.track import Track, check_music_file, content_hash, decode_track
 from composer.timing.grid import Accent, MusicGrid, Phrase
 from composer.timing.meter import MeterChange, MeterMap, meter_from_text
@@ -43,6 +44,7 @@ def analysis_of(
 ) -> tuple[Track | None, Analysis]:
     """The track and its analysis, listened to now or taken from the cache.
 
+    MIDI files and lists of beats tell their beats themselves and have no track.
     ``fresh`` listens again. Without ``samples`` a known track is not even decoded and no track
     is returned. A plain function of plain values: any ``concurrent.futures`` executor can run it.
 
@@ -53,6 +55,9 @@ def analysis_of(
     """
     path = Path(path)
     check_music_file(path)
+    given = _given(path)
+    if given is not None:
+        return None, given
     sha256 = content_hash(path)
     analysis = None if fresh else stored_analysis(sha256)
     if analysis is not None and not samples:
@@ -66,6 +71,15 @@ def analysis_of(
         )
         store_analysis(sha256, analysis)
     return (track if samples else None), analysis
+
+
+def _given(path: Path) -> Analysis | None:
+    """The analysis of a file that tells its beats itself: a MIDI file or a list of beats."""
+    if path.suffix.lower() in midi_track.SUFFIXES:
+        return midi_track.read_midi_track(path)
+    if path.suffix.lower() in beat_list.SUFFIXES:
+        return beat_list.read_beat_list(path)
+    return None
 
 
 def cache_folder() -> Path:
