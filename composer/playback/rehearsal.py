@@ -35,6 +35,7 @@ from composer.timing.grid import MusicGrid
 
 CallStyle = Literal["text", "tones", "words"]
 SAME_COUNT_S = 0.02
+ROUNDING_S = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,7 +309,7 @@ class Rehearsal:
     def _goal_s(self, time_s: float) -> float | None:
         """Where the music begins, while a silent run-up leads to it."""
         span = self._progress.span
-        if span is None or span.still or span.sounding or time_s >= span.goal_s:
+        if span is None or span.still or span.sounding or time_s >= span.goal_s - ROUNDING_S:
             return None
         return span.goal_s
 
