@@ -150,6 +150,8 @@ class _SoundTrack:
         import av
 
         end = round(time_s * self.rate)
+        if end <= self.written:
+            return
         block = np.zeros((end - self.written, self.samples.shape[1]), np.float32)
         music = self.samples[self.written : end]
         block[: len(music)] = music

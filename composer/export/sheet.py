@@ -6,6 +6,7 @@ The text of the template is ours; everything that a user wrote reaches it as dat
 import json
 from collections.abc import Mapping
 from dataclasses import asdict
+from fractions import Fraction
 from importlib import resources
 from typing import Any, Literal, TypeAlias
 
@@ -23,6 +24,7 @@ from composer.export.staging import StagedMove, staged_moves
 from composer.export.thumbnail import thumbnail_svg
 from composer.export.trails import extent_m, trails
 from composer.moves.library import Library
+from composer.moves.perform import Performance
 from composer.score.routine import Routine
 from composer.timing.beats import beats_text
 from composer.timing.grid import clock_text
@@ -92,6 +94,8 @@ def _part(
     pictures: dict[str, int],
     pages: tuple[Page, ...],
 ) -> dict[str, Any]:
+    if pages == ("overview",):
+        return {"performer": one_line(name), "sections": [], "cues": []}
     drawn = _pictures(routine, name, choice, moves, pictures)
     numbered = numbered_findings(routine, name, choice, findings)
     counts = sheet_sections(routine, name, choice, moves, drawn, numbered)
@@ -111,21 +115,23 @@ def _pictures(
     pictures: dict[str, int],
 ) -> Mapping[int, int]:
     """The picture of each move by its place in the part, each kept once; one scale for all."""
-    body = routine.performer(name).body
-    shown = [
-        (index, move.performance, move.placed.placement.facing_turns)
+    body, view = routine.performer(name).body, choice.view
+    shown: dict[tuple[int, Fraction], Performance] = {}
+    for move in moves:
+        if move.performance is not None:  # placements in one style share their performance
+            shown[id(move.performance), move.placed.placement.facing_turns] = move.performance
+    half_m = max(
+        (extent_m(trails(show, view, key[1]), body) for key, show in shown.items()), default=1.0
+    )
+    drawn = {
+        key: pictures.setdefault(thumbnail_svg(show, body, half_m, view, key[1]), len(pictures))
+        for key, show in shown.items()
+    }
+    return {
+        index: drawn[id(move.performance), move.placed.placement.facing_turns]
         for index, move in enumerate(moves)
         if move.performance is not None
-    ]
-    half_m = max(
-        (extent_m(trails(show, choice.view, facing), body) for _, show, facing in shown),
-        default=1.0,
-    )
-    found = {}
-    for index, performance, facing in shown:
-        svg = thumbnail_svg(performance, body, half_m, choice.view, facing)
-        found[index] = pictures.setdefault(svg, len(pictures))
-    return found
+    }
 
 
 def _overview(

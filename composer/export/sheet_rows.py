@@ -276,11 +276,12 @@ def cue_rows(
         (move.placed.span.start_beat, move.placed.placement.style.hand): pictures.get(index)
         for index, move in enumerate(moves)
     }
+    phrases = sections(routine, choice)
     rows, last = [], ""
     for cue in cue_list(routine, performer):
         if choice.phrase is not None and not span.contains(cue.beat):
             continue
-        phrase = next((s.name for s in sections(routine, choice) if s.span.contains(cue.beat)), "")
+        phrase = next((s.name for s in phrases if s.span.contains(cue.beat)), "")
         position = grid.meter_map.position(cue.beat)
         rows.append(
             CueRow(

@@ -64,7 +64,7 @@ def moves(*rows: tuple[int, int, str]) -> tuple[Placement, ...]:
     return tuple(Placement(span(start, length), name) for start, length, name in rows)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def solo() -> Routine:
     """One performer, 32 beats at 120 bpm from 0.35 s on, two phrases of four bars."""
     grid = MusicGrid(
@@ -92,7 +92,7 @@ def solo() -> Routine:
     )
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def duo(solo: Routine) -> Routine:
     """Wren, and Ash who does the same mirrored four beats later; names that formats trip over."""
     awkward = 'Ash "the, comma" --> ערב 🔥'
