@@ -54,15 +54,12 @@ def amplitude_for_slowing_turns(ratio: float) -> float:
         raise ValueError(f"a wider swing is never quicker: the ratio is at least 1, got {ratio}")
     if ratio == 1:
         return 0.0
-    from scipy.optimize import brentq
 
     return float(brentq(lambda a: _slowing(a) - ratio, 0.0, 0.5 - 1e-12, xtol=1e-15, rtol=1e-14))
 
 
 def _slowing(amplitude_turns: float) -> float:
     from scipy.special import ellipkm1  # here, because scipy takes long to import
-
-    from scipy.special import ellipkm1
 
     return float(2 / pi * ellipkm1(cos(pi * amplitude_turns) ** 2))
 
@@ -165,8 +162,6 @@ def slowest_free_loop_s(length_m: float, *, g: float = G) -> float:
     Energy is kept and the tether is just taut at the top. Even turning can go a little slower,
     because it is helped; the truth of a practised hand lies between the two.
     """
-    from scipy.special import ellipkm1
-
     from scipy.special import ellipkm1
 
     return float(4 * ellipkm1(0.2) / sqrt(5)) * sqrt(_positive(length_m, "length") / g)

@@ -155,7 +155,6 @@ class Trochoid:
             return 2 * pi * self.outer_m
         lead = abs(float(self.ratio)) * self.tether_m
         total = self.radius_m + lead
-        from scipy.special import ellipe
 
         return float(4 * self.closing_turns * total * ellipe(4 * self.radius_m * lead / total**2))
 
