@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import partial
 
 from composer.check.fit import fit
 from composer.check.moment import CannotEnter, performed
@@ -66,15 +67,31 @@ class MoveDrawer:
         return tuple(drawn)
 
     def _drawn(self, move: PlacedMove, performer: Performer, grid: MusicGrid) -> Drawn:
-        placement = move.placement
-        words = style_words(placement)
-        beats: tuple[tuple[Fraction, Hand], ...] = ()
-        try:
-            beats = downbeats(placement, self.library, performer, grid)
-        except UnknownName:
+        placement, span = move.placement, move.span
+        words, find = style_words(placement), partial(_downbeats_or_none, placement, self.library)
+        if not self._knows(placement.move):
             words += " (not in the library)"
-        except CannotEnter:
-            words += " (cannot be entered so)"
-        own = move.written_by == move.performer
-        span = move.span
-        return Drawn(span.start_beat, span.end_beat, words, placement.hands, own, beats)
+        return Drawn(
+            span.start_beat,
+            span.end_beat,
+            words,
+            placement.hands,
+            own=move.written_by == move.performer,
+            find_downbeats=partial(find, performer, grid),
+        )
+
+    def _knows(self, name: str) -> bool:
+        try:
+            self.library.get(name)
+        except UnknownName:
+            return False
+        return True
+
+
+def _downbeats_or_none(
+    placement: Placement, library: Library, performer: Performer, grid: MusicGrid
+) -> tuple[tuple[Fraction, Hand], ...]:
+    try:
+        return downbeats(placement, library, performer, grid)
+    except (UnknownName, CannotEnter):
+        return ()  # told by a finding

@@ -4,9 +4,10 @@ A row of the sheet is a block of lines: a heading where a phrase begins, the mov
 for each hand where the hands differ), the downbeats of both hands, then marks with their words.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from composer.motion.hands import Hand
 from composer.timing.beats import beats_words
@@ -20,9 +21,9 @@ GUTTER_CELLS = 16
 MOST_MARK_LINES = 4
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Drawn:
-    """A placed move as the sheet shows it; downbeats are beats on the timeline."""
+    """A placed move as the sheet shows it."""
 
     start_beat: Fraction
     end_beat: Fraction
@@ -30,7 +31,12 @@ class Drawn:
     hands: tuple[Hand, ...]
     own: bool = True
     """Written in this part, not followed from another's."""
-    downbeats: tuple[tuple[Fraction, Hand], ...] = ()
+    find_downbeats: Callable[[], tuple[tuple[Fraction, Hand], ...]] = tuple
+
+    @cached_property
+    def downbeats(self) -> tuple[tuple[Fraction, Hand], ...]:
+        """Beats of the timeline on which each hand's tether hangs; worked out when first shown."""
+        return self.find_downbeats()
 
 
 @dataclass(frozen=True, slots=True)
