@@ -7,6 +7,7 @@ them. All speeds and accelerations are from analytic derivatives.
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -102,6 +103,7 @@ class Symmetry:
     turns: Fraction
 
 
+@lru_cache(maxsize=512)
 def symmetries(pattern: Pattern, *, most: int = 24) -> tuple[Symmetry, ...]:
     """The shares of a cycle after which hand and head go on as at the start, only turned.
 

@@ -15,8 +15,15 @@ def passes(head: HeadMotion, direction: Fraction) -> list[tuple[Fraction, int]]:
     return _swing_passes(head, direction)
 
 
+def is_at_rest(head: HeadMotion) -> bool:
+    """Whether the tether keeps one direction all through."""
+    if isinstance(head, Spin):
+        return head.turns == 0
+    return head.amplitude_turns == 0 or head.cycles == 0
+
+
 def _spin_passes(head: Spin, direction: Fraction) -> list[Fraction]:
-    if head.turns == 0:
+    if is_at_rest(head):
         return []
     ahead = direction - head.start_turns if head.turns > 0 else head.start_turns - direction
     first, speed = ahead % 1, abs(head.turns)
@@ -24,7 +31,7 @@ def _spin_passes(head: Spin, direction: Fraction) -> list[Fraction]:
 
 
 def _swing_passes(head: Swing, direction: Fraction) -> list[tuple[Fraction, int]]:
-    if head.amplitude_turns == 0 or head.cycles == 0:
+    if is_at_rest(head):
         return []
     reach = abs(head.amplitude_turns)
     offset = (direction - head.about_turns + Fraction(1, 2)) % 1 - Fraction(1, 2)

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from composer.motion.passes import passes, tether_at
+from composer.motion.passes import is_at_rest, passes, tether_at
 from composer.motion.segment import (
     DOWN,
     TAU,
@@ -119,14 +119,20 @@ class Pattern:
     def tether_passes(self, direction: Fraction) -> "tuple[TetherPass, ...]":
         """When in one cycle, and in which sense, the tether points in a direction while turning.
 
+        A tether that turns to the direction and rests there passes it once, on arriving.
         Exact in a spin. In a swing the instant is rational only for sines 0, 1/2 and 1 (Niven's
         theorem); other instants are given to 1e-12 of the segment.
         """
-        found = [
-            TetherPass(start + segment.share * passed, sense)
-            for start, segment in zip(self.starts, self.segments, strict=True)
-            for passed, sense in passes(segment.head, direction)
-        ]
+        found: list[TetherPass] = []
+        for index, (start, segment) in enumerate(zip(self.starts, self.segments, strict=True)):
+            before = self.segments[index - 1].head
+            if is_at_rest(segment.head) and not is_at_rest(before):
+                place, _ = tether_at(segment.head, Fraction(0))
+                if (place - direction) % 1 == 0:
+                    found.append(TetherPass(start, tether_at(before, Fraction(1))[1]))
+            for passed, sense in passes(segment.head, direction):
+                if passed > 0 or not is_at_rest(before):
+                    found.append(TetherPass(start + segment.share * passed, sense))
         return tuple(sorted(found, key=lambda one: one.phase))
 
     def tether_at(self, phase: Fraction) -> tuple[Fraction, int]:

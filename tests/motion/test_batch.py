@@ -42,7 +42,7 @@ def matched(right: Pattern, left: Pattern, timing: F, direction: str) -> TwoHand
     return relate(right, left, timing, direction)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.sampled_from(PATTERNS),
     st.sampled_from(PATTERNS),

@@ -286,7 +286,7 @@ def test_crossing_tethers_in_one_plane_are_a_tangle_and_in_two_are_not():
     assert tethers.nearest_m == pytest.approx(0.5, abs=1e-9)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.integers(0, 10_000))
 def test_tether_distance_is_the_least_over_all_points_of_both(seed):
     """Against brute force over 200 x 200 points of two segments in the room."""

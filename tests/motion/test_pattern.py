@@ -114,6 +114,24 @@ def test_a_wide_swing_passes_down_and_up():
     assert len(wide.tether_passes(UP)) == 4
 
 
+def test_a_head_that_arrives_and_rests_has_passed_once():
+    """Half a turn down, a rest there, half a turn back up: one downbeat, on arriving."""
+    rest = Pattern(
+        (
+            Segment(F(1, 3), Hold(), Spin(UP, F(1, 2))),
+            Segment(F(1, 3), Hold(), Spin(DOWN, F(0))),
+            Segment(F(1, 3), Hold(), Spin(DOWN, F(-1, 2))),
+        ),
+        L,
+    )
+    check_closed(rest)
+    (down,) = rest.tether_passes(DOWN)
+    assert (down.phase, down.sense) == (F(1, 3), 1)
+    assert len(rest.tether_passes(UP)) == 1
+    still = Pattern((Segment(F(1), Hold(), Spin(DOWN, F(0))),), L)
+    assert still.downbeats == ()
+
+
 def test_tether_at_agrees_with_the_motion():
     for pattern in EVERY:
         for phase in (F(0), F(1, 7), F(3, 8), F(1, 2), F(5, 6)):

@@ -85,7 +85,7 @@ def test_taut_cycles_of_a_spin_end_at_the_slowest_even_rate():
     assert taut_cycles(static_spin(tether_m=0.5), PlacedPlane(Plane.FLOOR)).longest_s == np.inf
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.sampled_from([F(1), F(2), F(3), F(-2), F(-3)]), st.floats(0.05, 0.5))
 def test_just_inside_the_taut_cycles_it_is_taut_and_just_outside_not(n, radius):
     pattern = flower(n, radius_m=radius, tether_m=0.5)
