@@ -17,8 +17,8 @@ from composer.motion.hands import Hand
 from composer.motion.pattern import Floats, motion_at
 from composer.motion.tension import gravity_in
 
-SAMPLES = 360
-"""A cycle: a sampled peak of even turning is short by at most (pi / samples)^2 / 2, 4e-5."""
+SAMPLES = 720
+"""A cycle. Between two samples a speed with eight peaks a cycle is short by less than 0.1 %."""
 
 
 @dataclass(frozen=True)
@@ -104,13 +104,16 @@ class _Shape:
 @lru_cache(maxsize=20_000)
 def _shape(done: Performed, hand: Hand, body: Body) -> _Shape:
     track, performance = done.performance.tracks[hand], done.performance
-    passed = (np.arange(SAMPLES) + 0.5) / SAMPLES
+    passed = np.arange(SAMPLES) / SAMPLES
     motion = motion_at(
         track.pattern, float(track.offset) + track.cycles * passed, cycle_s=1 / track.cycles
     )
     plane = performance.placed_plane(hand)
     arm = (motion.head_m - motion.hand_m) / track.pattern.tether_m
-    places_m, _ = performance.room_places_m(hand, passed)
+    if performance.depths.get(hand):
+        places_m, _ = performance.room_places_m(hand, passed)
+    else:
+        places_m = plane.place(motion.hand_m)
     return _Shape(
         hand_speed=_peak(np.abs(motion.hand_velocity)),
         hand_acceleration=_peak(np.abs(motion.hand_acceleration)),

@@ -31,14 +31,14 @@ class Fit:
     placement: Placement
     performer: Performer
     grid: MusicGrid
-    _done: Performed
+    done: Performed
 
     # ------------------------------------------------------------------ closing
 
     @cached_property
     def cycle_beats(self) -> Fraction:
         """Beats until both hands have closed."""
-        return self._done.performance.cycle_beats(self.placement.rate)
+        return self.done.performance.cycle_beats(self.placement.rate)
 
     @cached_property
     def repetitions(self) -> Fraction:
@@ -50,7 +50,7 @@ class Fit:
 
         0 where the state is the first one itself; None where it is not even that turned.
         """
-        return _symmetry_turns(self._done, self.repetitions % 1)
+        return _symmetry_turns(self.done, self.repetitions % 1)
 
     @property
     def closes(self) -> bool:
@@ -101,8 +101,8 @@ class Fit:
         return tuple(
             rate
             for rate in RATES
-            if _closes_in(self._done, span.length_beats, rate)
-            and is_possible(self._done, self.performer, span, rate, self.grid)
+            if _closes_in(self.done, span.length_beats, rate)
+            and is_possible(self.done, self.performer, span, rate, self.grid)
         )
 
     # ------------------------------------------------------------------ downbeats
@@ -110,7 +110,7 @@ class Fit:
     @property
     def entries(self) -> int:
         """In how many ways the move can be entered: downbeats of its busier hand in a cycle."""
-        return max(1, self._done.performance.downbeats_per_cycle)
+        return max(1, self.done.performance.downbeats_per_cycle)
 
     @property
     def exit_entry(self) -> int | None:
@@ -119,19 +119,18 @@ class Fit:
         None if it ends between downbeats. The tracks begin at the placement's own entry, so the
         downbeats that follow it are numbered on from there.
         """
-        performance, passed = self._done.performance, self.repetitions % 1
-        for track in performance.tracks.values():
-            shares = track.downbeats
-            if len(shares) == performance.downbeats_per_cycle and {Fraction(0), passed} <= {
-                *shares
-            }:
+        performance, passed = self.done.performance, self.repetitions % 1
+        for hand in self.done.hands:
+            shares = _shares(self.done, hand)
+            busiest = len(shares) == performance.downbeats_per_cycle
+            if busiest and Fraction(0) in shares and passed in shares:
                 return (self.placement.style.entry - 1 + shares.index(passed)) % len(shares) + 1
         return None
 
     def downbeats(self, hand: Hand) -> tuple[Fraction, ...]:
         """Beats of the stretch on which a hand's tether passes straight down."""
         span = self.placement.span
-        passed = _downbeats(self._done, hand, self.placement.rate, span.length_beats)
+        passed = _downbeats(self.done, hand, self.placement.rate, span.length_beats)
         return tuple(span.start_beat + beats for beats in passed)
 
     @property
@@ -144,7 +143,7 @@ class Fit:
         """Whether some hand's every downbeat lands on the beat, or on the rate's subdivision."""
         span, step = self.placement.span, self.beat_step
         off = span.start_beat % step
-        return _lands(self._done, self.placement.rate, span.length_beats, off, step)
+        return _lands(self.done, self.placement.rate, span.length_beats, off, step)
 
 
 def fit(placement: Placement, library: Library, performer: Performer, grid: MusicGrid) -> Fit:
@@ -190,12 +189,17 @@ def _turns_by_phase(pattern: Pattern) -> dict[Fraction, Fraction]:
 
 
 @lru_cache(maxsize=20_000)
+def _shares(done: Performed, hand: Hand) -> tuple[Fraction, ...]:
+    return done.performance.tracks[hand].downbeats
+
+
+@lru_cache(maxsize=20_000)
 def _downbeats(
     done: Performed, hand: Hand, rate: Fraction, length: Fraction
 ) -> tuple[Fraction, ...]:
     """Beats after the start on which the tether passes straight down."""
     cycle = done.performance.cycle_beats(rate)
-    shares = done.performance.tracks[hand].downbeats
+    shares = _shares(done, hand)
     passed = (
         (turn + share) * cycle for turn in range(int(-(-length // cycle))) for share in shares
     )

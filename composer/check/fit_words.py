@@ -1,7 +1,7 @@
 """The findings of one placed move against its music and the performer's arms and props."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from functools import lru_cache
 
@@ -9,7 +9,7 @@ from composer.check.demands import HandDemand
 from composer.check.findings import Finding, Level
 from composer.check.fit import Fit, fit
 from composer.check.limits import Limit, limits_for
-from composer.check.moment import Same, performed
+from composer.check.moment import Same
 from composer.check.physics import demands_in
 from composer.motion.hands import Hand
 from composer.moves.library import Library
@@ -50,11 +50,10 @@ def fit_findings(
         If the move is not in the library or cannot be performed as placed.
     """
     found = fit(placement, library, performer, grid)
-    done = performed(placement, performer, library)
-    told = demands_in(done, performer, placement.span, placement.rate, grid)
+    told = demands_in(found.done, performer, placement.span, placement.rate, grid)
     findings = [
         *_closing(found, placement, performer),
-        *_on_beats(found, done.hands, placement, performer),
+        *_on_beats(found, placement, performer),
         *_phrases(found, placement, performer, grid),
         *_music_end(placement, performer, grid),
         *_demands(told, placement, performer, limits or limits_for(performer)),
@@ -136,12 +135,10 @@ def _offers(found: Fit) -> str:
     return f"{short}; {'; '.join(parts)}"
 
 
-def _on_beats(
-    found: Fit, hands: Iterable[Hand], placement: Placement, performer: Performer
-) -> Iterator[Finding]:
+def _on_beats(found: Fit, placement: Placement, performer: Performer) -> Iterator[Finding]:
     if found.on_the_beat:
         return
-    told = [found.downbeats(hand) for hand in hands]
+    told = [found.downbeats(hand) for hand in found.done.hands]
     off = min(beats[0] % found.beat_step for beats in told if beats)
     ahead = off if off <= found.beat_step / 2 else off - found.beat_step
     words = f"{beats_words(abs(ahead))} {'after' if ahead > 0 else 'before'} the beat"
@@ -167,7 +164,8 @@ def _phrases(
 ) -> Iterator[Finding]:
     span = placement.span
     starts = _phrase_starts(Same(grid))
-    inside = slice(bisect_right(starts, span.start_beat), bisect_left(starts, span.end_beat))
+    start, end = float(span.start_beat), float(span.end_beat)
+    inside = slice(bisect_right(starts, start), bisect_left(starts, end))
     for phrase in grid.phrases[inside]:
         closed = (phrase.start_beat - span.start_beat) % found.cycle_beats == 0
         ends = "closes there" if closed else "is part-way through a cycle there"
@@ -184,8 +182,9 @@ def _phrases(
 
 
 @lru_cache(maxsize=64)
-def _phrase_starts(grid: Same[MusicGrid]) -> list[Fraction]:
-    return [phrase.start_beat for phrase in grid.value.phrases]
+def _phrase_starts(grid: Same[MusicGrid]) -> list[float]:
+    """Rounding keeps the order of fractions and equal ones equal, so floats find the place."""
+    return [float(phrase.start_beat) for phrase in grid.value.phrases]
 
 
 def _music_end(placement: Placement, performer: Performer, grid: MusicGrid) -> Iterator[Finding]:

@@ -8,6 +8,7 @@ hold for what has to happen within the time allowed (see ``composer.check.transi
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from functools import lru_cache
 from math import inf, isfinite
 from types import MappingProxyType
 
@@ -202,6 +203,7 @@ LIMITS: Mapping[str, Limit] = MappingProxyType(
 """By name. A performer's own limit of that name says where it warns for her."""
 
 
+@lru_cache(maxsize=256)
 def limits_for(performer: Performer) -> Mapping[str, Limit]:
     """The table with the performer's own comfort and limits in it.
 

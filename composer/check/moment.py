@@ -2,15 +2,16 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
-from math import atan2, hypot, pi
+from functools import cached_property, lru_cache
+from math import atan2, cos, hypot, pi, sin
 from typing import Generic, Literal, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
 
 from composer.errors import ComposerError
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats, motion_at
+from composer.motion.pattern import motion_at
+from composer.motion.plane import Plane, plane_axes
 from composer.motion.state import HandState, hand_state
 from composer.moves.library import Library
 from composer.moves.model import Move
@@ -34,9 +35,13 @@ class Performed:
     move: Move
     performance: Performance
 
-    @property
+    @cached_property
     def hands(self) -> tuple[Hand, ...]:
         return tuple(self.performance.tracks)
+
+    def share_passed(self, beats_from_start: Fraction, rate: Fraction) -> Fraction:
+        """Share in [0, 1) of the common cycle after so many beats at a rate."""
+        return beats_from_start / self.performance.cycle_beats(rate) % 1
 
 
 def performed(placement: Placement, performer: Performer, library: Library) -> Performed:
@@ -109,40 +114,34 @@ class Moment(NamedTuple):
 
     def in_time(self, cycle_s: float) -> "Moment":
         """A moment whose rates are per cycle, with a cycle of so many seconds."""
-        return self._replace(
-            hand_velocity=scaled(self.hand_velocity, 1 / cycle_s),
-            spin=scaled(self.spin, 1 / cycle_s),
-        )
+        pace = 1 / cycle_s
+        hand_m, velocity, tether, spin, axis, tether_m = self
+        return Moment(hand_m, scaled(velocity, pace), tether, scaled(spin, pace), axis, tether_m)
 
 
 def moment(
-    done: Performed,
-    hand: Hand,
-    placement: Placement,
-    beats_from_start: Fraction,
-    cycle_s: float,
-    side: Side,
+    done: Performed, hand: Hand, passed: Fraction, facing: Fraction, cycle_s: float, side: Side
 ) -> Moment:
-    """One hand of a placed move so many beats after its start.
+    """One hand of a performed move after a share of its common cycle.
 
     Parameters
     ----------
+    facing : Fraction
+        How far the body has turned from facing the audience.
     cycle_s : float
         Seconds the common cycle lasts at the tempo there.
     side : "before" or "after"
         At a joint of the pattern, the motion that ends there or the one that begins.
     """
-    passed = beats_from_start / done.performance.cycle_beats(placement.rate) % 1
-    return _moment(done, hand, passed, placement.facing_turns, side).in_time(cycle_s)
+    return _moment(done, hand, passed, facing, side).in_time(cycle_s)
 
 
 def state(
-    done: Performed, hand: Hand, placement: Placement, beats_from_start: Fraction, cycle_s: float
+    done: Performed, hand: Hand, passed: Fraction, facing: Fraction, cycle_s: float
 ) -> HandState:
     """The same instant as the motion core's own value: what a blend is made between."""
     performance = done.performance
-    passed = beats_from_start / performance.cycle_beats(placement.rate) % 1
-    plane = performance.placed_plane(hand, placement.facing_turns)
+    plane = performance.placed_plane(hand, facing)
     return hand_state(performance.tracks[hand], passed, cycle_s, plane)
 
 
@@ -152,53 +151,64 @@ def _moment(done: Performed, hand: Hand, passed: Fraction, facing: Fraction, sid
     performance = done.performance
     plane = performance.placed_plane(hand, facing)
     here = hand_state(performance.tracks[hand], passed, 1.0, plane, side=side)
-    hand_room, head_room = performance.room_places_m(hand, [float(passed)], facing)
-    velocity = plane.vector([here.velocity_m_s])[0]
     if performance.depths.get(hand):
-        velocity = velocity + _velocity_out_of_plane(performance, hand, passed, facing, side)
-    return moment_of(
-        hand_room[0], velocity, (head_room - hand_room)[0], here.tether_rate, plane.normal
-    )
+        return moment_of(here, *_out_of_plane(performance, hand, passed, facing, side))
+    return moment_of(here)
 
 
-def moment_of(
-    hand_m: Floats,
-    velocity: Floats,
-    arm: Floats,
-    spin_rate: float,
-    normal: Floats,
-) -> Moment:
-    """A moment from room vectors of shape (3,): ``arm`` runs from hand to head."""
-    tether_m = float(np.linalg.norm(arm))
+NOWHERE: Vector = (0.0, 0.0, 0.0)
+
+
+def moment_of(state: HandState, out: Vector = NOWHERE, out_velocity: Vector = NOWHERE) -> Moment:
+    """A moment in the room from a state in its plane.
+
+    Parameters
+    ----------
+    out, out_velocity : vector
+        How far the hand is out of the plane, and how fast it goes out; room metres and m/s.
+    """
+    axes = _axes(state.plane.plane, state.plane.facing_turns, state.plane.tilt_turns)
+    across, up, normal = axes
+    angle = TAU * state.tether_turns
     return Moment(
-        _plain(hand_m),
-        _plain(velocity),
-        _plain(arm / tether_m),
-        _plain(spin_rate * normal),
-        _plain(normal),
-        tether_m,
+        plus(plus(state.plane.origin_m, out), _in_room(state.position_m, axes)),
+        plus(out_velocity, _in_room(state.velocity_m_s, axes)),
+        plus(scaled(across, cos(angle)), scaled(up, sin(angle))),
+        scaled(normal, state.tether_rate),
+        normal,
+        state.tether_m,
     )
 
 
-def _plain(vector: Floats) -> Vector:
-    x, y, z = vector.tolist()
-    return x, y, z
+@lru_cache(maxsize=1_000)
+def _axes(plane: Plane, facing_turns: Fraction, tilt_turns: float) -> tuple[Vector, Vector, Vector]:
+    """Across, up and normal of a plane in the room."""
+    axes = plane_axes(plane, facing_turns=facing_turns, tilt_turns=tilt_turns)
+    across, up = ((x, y, z) for x, y, z in axes.tolist())
+    return across, up, cross(across, up)
+
+
+def _in_room(place: complex, axes: tuple[Vector, Vector, Vector]) -> Vector:
+    return plus(scaled(axes[0], place.real), scaled(axes[1], place.imag))
 
 
 _STEP = 1e-4
 """Share of a cycle: the way out of the plane is eased, so a short chord tells its speed."""
 
 
-def _velocity_out_of_plane(
+def _out_of_plane(
     performance: Performance, hand: Hand, passed: Fraction, facing: Fraction, side: Side
-) -> Floats:
-    start = float(passed) - (_STEP if side == "before" else 0.0)
-    shares = np.array([start, start + _STEP]) % 1.0
+) -> tuple[Vector, Vector]:
+    """How far a hand is out of its plane, and how fast it goes out per cycle, in the room."""
+    here = float(passed)
+    shares = np.array([here, here - _STEP if side == "before" else here + _STEP]) % 1.0
     track = performance.tracks[hand]
     flat = motion_at(track.pattern, float(track.offset) + track.cycles * shares).hand_m
     room, _ = performance.room_places_m(hand, shares, facing)
-    outwards = room - performance.placed_plane(hand, facing).place(flat)
-    return np.asarray((outwards[1] - outwards[0]) / _STEP)
+    out = room - performance.placed_plane(hand, facing).place(flat)
+    velocity = (out[1] - out[0]) / (-_STEP if side == "before" else _STEP)
+    (x, y, z), (vx, vy, vz) = out[0].tolist(), velocity.tolist()
+    return (x, y, z), (vx, vy, vz)
 
 
 # ------------------------------------------------------------------ three numbers at a time
@@ -206,6 +216,10 @@ def _velocity_out_of_plane(
 
 def scaled(a: Vector, by: float) -> Vector:
     return a[0] * by, a[1] * by, a[2] * by
+
+
+def plus(a: Vector, b: Vector) -> Vector:
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2]
 
 
 def minus(a: Vector, b: Vector) -> Vector:

@@ -9,8 +9,9 @@ either move; or, where nothing is placed between the moves, the whole rest. A re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import cos, pi, sin
+from typing import Literal
 
 from composer.check.change import Change, change
 from composer.check.hand_change import TimeAllowed
@@ -18,11 +19,13 @@ from composer.check.limits import Limit, limits_for
 from composer.check.moment import Performed, Vector, moment, performed, state
 from composer.motion.blend import Blend, blend
 from composer.motion.hands import Hand
+from composer.motion.state import HandState
 from composer.moves.library import Library
 from composer.score.parts import PlacedMove
 from composer.score.routine import Performer, Placement
 from composer.timing.grid import MusicGrid
 
+START = Fraction(0)
 HALF_BEAT = Fraction(1, 2)
 LONGEST_REST_BEATS = Fraction(4)
 """A bridge between two moves takes one to four beats (common practice)."""
@@ -34,27 +37,31 @@ class Transition(Change):
 
     before: PlacedMove
     after: PlacedMove
-    beat: Fraction
-    """Where the move before ends."""
     _done: tuple[Performed, Performed]
     _cycle_s: tuple[float, float]
+
+    @property
+    def beat(self) -> Fraction:
+        """Where the move before ends."""
+        return self.before.span.end_beat
 
     @cached_property
     def blends(self) -> Mapping[Hand, Blend]:
         """The way of each hand through the time allowed, with its peak speeds."""
-        early, late = window_beats(self.before.placement, self.after.placement)
-        placements = self.before.placement, self.after.placement
-        at = placements[0].span.length_beats - early, late
+        first, second = self.before.placement, self.after.placement
+        early, late = window_beats(first, second)
         ways = {}
         for hand in self.hands:
-            leaves, enters = (
-                state(done, hand, placement, beats, cycle_s)
-                for done, placement, beats, cycle_s in zip(
-                    self._done, placements, at, self._cycle_s, strict=True
-                )
-            )
+            leaves = self._state(0, hand, first.span.length_beats - early)
+            enters = self._state(1, hand, late)
             ways[hand] = blend(leaves, enters, self.time.seconds)
         return ways
+
+    def _state(self, which: Literal[0, 1], hand: Hand, beats_from_start: Fraction) -> HandState:
+        placement = (self.before, self.after)[which].placement
+        done = self._done[which]
+        passed = done.share_passed(beats_from_start, placement.rate)
+        return state(done, hand, passed, placement.facing_turns, self._cycle_s[which])
 
 
 def transition(
@@ -79,39 +86,28 @@ def transition(
     ValueError
         If the second move begins before the first ends.
     """
-    placements = before.placement, after.placement
-    first, second = placements
-    done = (
-        performed(first, performer, library),
-        performed(second, performer, library),
-    )
-    beat = first.span.end_beat
+    first, second = before.placement, after.placement
+    done = performed(first, performer, library), performed(second, performer, library)
     time = time_allowed(first, second, grid)
     cycle_s = (
-        _cycle_s(done[0], first, _beat_s_before(beat, grid)),
+        _cycle_s(done[0], first, _beat_s_before(first.span.end_beat, grid)),
         _cycle_s(done[1], second, 60 / grid.tempo_map.bpm_at(second.span.start_beat)),
     )
-    shared = [hand for hand in done[0].hands if hand in done[1].hands and hand in hands]
+    facing = first.facing_turns, second.facing_turns
+    passed = done[0].share_passed(first.span.length_beats, first.rate)
     moments = {
         hand: (
-            moment(done[0], hand, first, first.span.length_beats, cycle_s[0], "before"),
-            moment(done[1], hand, second, Fraction(0), cycle_s[1], "after"),
+            moment(done[0], hand, passed, facing[0], cycle_s[0], "before"),
+            moment(done[1], hand, START, facing[1], cycle_s[1], "after"),
         )
-        for hand in shared
+        for hand in done[0].hands
+        if hand in done[1].hands and hand in hands
     }
-    facing = float(second.facing_turns - first.facing_turns)
-    across = _across(float(first.facing_turns)), _across(float(second.facing_turns))
-    parts = change(moments, time, facing, limits or limits_for(performer), across=across)
+    across = _across(facing[0]), _across(facing[1])
+    turned = float(facing[1] - facing[0])
+    judged = change(moments, time, turned, limits or limits_for(performer), across=across)
     return Transition(
-        time=parts.time,
-        hands=parts.hands,
-        body_turns=parts.body_turns,
-        judged=parts.judged,
-        before=before,
-        after=after,
-        beat=beat,
-        _done=done,
-        _cycle_s=cycle_s,
+        judged.time, judged.hands, judged.body_turns, judged.judged, before, after, done, cycle_s
     )
 
 
@@ -128,10 +124,13 @@ def window_beats(before: Placement, after: Placement) -> tuple[Fraction, Fractio
         raise ValueError(f"the moves overlap by {-rest} beats; there is no boundary between them")
     if rest > 0:
         return Fraction(0), Fraction(0)
-    return (
-        min(HALF_BEAT, before.span.length_beats / 2),
-        min(HALF_BEAT, after.span.length_beats / 2),
-    )
+    return _half(before), _half(after)
+
+
+def _half(placement: Placement) -> Fraction:
+    """Half a beat, or half of a move that is shorter than a beat."""
+    length = placement.span.length_beats
+    return HALF_BEAT if length >= 1 else length / 2
 
 
 def time_allowed(before: Placement, after: Placement, grid: MusicGrid) -> TimeAllowed:
@@ -139,11 +138,10 @@ def time_allowed(before: Placement, after: Placement, grid: MusicGrid) -> TimeAl
     early, late = window_beats(before, after)
     start_beat, end_beat = before.span.end_beat - early, after.span.start_beat + late
     start_s, end_s = grid.tempo_map.seconds_of([float(start_beat), float(end_beat)]).tolist()
-    rest = after.span.start_beat - before.span.end_beat
-    seconds = end_s - start_s
-    return TimeAllowed(
-        float(end_beat - start_beat), seconds, float(rest), seconds if rest > 0 else 0.0
-    )
+    beats, seconds = float(end_beat - start_beat), end_s - start_s
+    if early == late == 0:
+        return TimeAllowed(beats, seconds, rest_beats=beats, rest_s=seconds)
+    return TimeAllowed(beats, seconds, rest_beats=0.0, rest_s=0.0)
 
 
 def _beat_s_before(beat: Fraction, grid: MusicGrid) -> float:
@@ -155,6 +153,7 @@ def _cycle_s(done: Performed, placement: Placement, beat_s: float) -> float:
     return float(done.performance.cycle_beats(placement.rate)) * beat_s
 
 
-def _across(facing_turns: float) -> Vector:
-    angle = 2 * pi * facing_turns
+@lru_cache(maxsize=1_000)
+def _across(facing_turns: Fraction) -> Vector:
+    angle = 2 * pi * float(facing_turns)
     return cos(angle), sin(angle), 0.0

@@ -104,13 +104,7 @@ def moment_of_row(side: dict, hand: str, beat_s: float, which: str) -> Moment:
         (row.get("aside_m", 0.0), 0.0, 0.0),
     )
     state = hand_state(pattern, Fraction(0), float(cycle_beats) * beat_s, plane, side=which)
-    return moment_of(
-        plane.place([state.position_m])[0],
-        plane.vector([state.velocity_m_s])[0],
-        plane.vector([state.head_m - state.position_m])[0],
-        state.tether_rate,
-        plane.normal,
-    )
+    return moment_of(state)
 
 
 def judged(row: dict) -> Change:
