@@ -12,7 +12,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.motion.family import AT_HAND_M
+from composer.motion.family import AT_HAND_M, LEVEL_M
 from composer.motion.pattern import DOWN, TAU, Complexes, Floats
 from composer.motion.trochoid import SAME_M, Trochoid
 from composer.motion.turning import Arms, Ints, extreme, opposite, places, squared
@@ -171,8 +171,7 @@ def classify(right: EvenHands, left: EvenHands) -> HybridRows:
         & (right_beats == left_beats)
         & (right.head_turns != left.head_turns),
         polyrhythm=right_beats != left_beats,
-        head_to_hand=(_never_further_m(right, left) <= AT_HAND_M)
-        | (_never_further_m(left, right) <= AT_HAND_M),
+        head_to_hand=_is_head_to_hand(right, left) | _is_head_to_hand(left, right),
         nearest_heads_m=nearest,
         furthest_heads_m=furthest,
         nearest_head_to_hand_m=to_hand,
@@ -210,10 +209,11 @@ def _is_flower(hand: EvenHands) -> Flags:
     return np.asarray((np.abs(hand.head_turns) > hand.hand_turns) & (hand.radius_m > SAME_M))
 
 
-def _never_further_m(head: EvenHands, hand: EvenHands) -> Floats:
-    """A bound on the distance of one's head from the other's hand, exact where it is zero.
+def _is_head_to_hand(head: EvenHands, hand: EvenHands) -> Flags:
+    """Whether one's head stays at the other's hand, or level with it.
 
-    Head minus hand is a sum of three turning vectors; those that turn alike are added first.
+    Head minus hand is a sum of three turning vectors; those that turn alike are added first. What
+    turns once against what turns once the other way cancels in height where they are mirrored.
     """
     even = np.abs(head.head_turns) == head.hand_turns
     parts = (
@@ -221,10 +221,13 @@ def _never_further_m(head: EvenHands, hand: EvenHands) -> Floats:
         (-hand.radius_m * _unit(hand.hand_start), hand.direction),
         (head.tether_m * _unit(head.tether_start), np.where(even, _head_sense(head), 0)),
     )
-    bound = np.zeros(len(head))
-    for rate in (1, -1, 0):
-        bound += np.abs(sum(np.where(turning == rate, vector, 0) for vector, turning in parts))
-    return bound
+    ahead, back, rest = (
+        np.sum([np.where(turning == rate, vector, 0) for vector, turning in parts], axis=0)
+        for rate in (1, -1, 0)
+    )
+    furthest = np.abs(ahead) + np.abs(back) + np.abs(rest)
+    off_level = np.abs(ahead - np.conj(back)) + np.abs(rest)
+    return np.asarray((furthest <= AT_HAND_M) | (off_level <= LEVEL_M))
 
 
 # ------------------------------------------------------------------ distances

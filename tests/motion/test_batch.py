@@ -88,6 +88,17 @@ def test_the_trades_own_rows():
     assert rows.nearest_head_to_hand_m[0] == pytest.approx(L, abs=1e-9)
 
 
+def test_an_isolation_against_an_extension_stays_level_with_its_hand():
+    """Hands split opposite: its head is the mirror image of the extension's hand, at its height."""
+    extension = flower(F(1), radius_m=L / 2, tether_m=L)
+    two = relate(extension, isolation(tether_m=L), F(1, 2), "opposite")
+    assert classify(*rows_of(two)).head_to_hand.tolist() == [True]
+    assert Family.HEAD_TO_HAND in families(two)
+    apart = relate(extension, isolation(tether_m=L), F(0), "opposite")
+    assert classify(*rows_of(apart)).head_to_hand.tolist() == [False]
+    assert Family.HEAD_TO_HAND not in families(apart)
+
+
 def joined(parts: tuple[EvenHands, ...]) -> EvenHands:
     names = ("head_turns", "hand_turns", "radius_m", "tether_m", "hand_start", "tether_start",
              "direction")  # fmt: skip
