@@ -20,6 +20,7 @@ from composer.score.parts import PlacedMove, performed_part
 from composer.score.routine import Likeness, Placement, Routine
 from composer.timing.beats import BeatSpan, beats_words
 from tui.views.fit import phrase_at
+from tui.views.found import Found
 
 RATES = tuple(Fraction(rate) for rate in ("1/4", "1/3", "1/2", "2/3", "1", "3/2", "2", "3", "4"))
 RELATIONS: tuple[Relation | None, ...] = (
@@ -49,6 +50,7 @@ class Desk:
     """The routine as the file holds it."""
     _places: dict[int, Fraction] = field(default_factory=dict, repr=False)
     """Where the cursor stood before each step of the history."""
+    _found: tuple[int, str, Found] | None = field(default=None, repr=False)
     _moves: tuple[Routine, str, tuple[PlacedMove, ...]] | None = field(default=None, repr=False)
 
     @property
@@ -62,14 +64,19 @@ class Desk:
     @property
     def moves(self) -> tuple[PlacedMove, ...]:
         """The performer's part as performed."""
-        if self._moves is None or self._moves[:2] != (self.routine, self.performer):
+        known = self._moves
+        if known is None or known[0] is not self.routine or known[1] != self.performer:
             moves = performed_part(self.routine, self.performer)
-            self._moves = (self.routine, self.performer, moves)
-        return self._moves[2]
+            self._moves = known = (self.routine, self.performer, moves)
+        return known[2]
 
     @property
-    def own_findings(self) -> tuple[Finding, ...]:
-        return tuple(f for f in self.findings if f.performer in ("", self.performer))
+    def found(self) -> Found:
+        """The performer's findings."""
+        if self._found is None or self._found[:2] != (id(self.findings), self.performer):
+            own = tuple(f for f in self.findings if f.performer in ("", self.performer))
+            self._found = (id(self.findings), self.performer, Found(own))
+        return self._found[2]
 
     def move_here(self) -> PlacedMove | None:
         """The move under the cursor, of the hands that are chosen if there are two."""

@@ -249,8 +249,11 @@ def test_several_notes_on_a_beat_are_counted(piece: SimpleNamespace) -> None:
 
 
 def test_the_gravest_come_first_at_one_beat() -> None:
-    found = [finding(1, "b", Level.NOTE), finding(1, "a", Level.ERROR)]
-    assert [mark.role for mark in finding_marks(found)] == ["error", "note"]
+    """Checks give them so; marks keep that order, each level under its own glyph."""
+    found = [finding(1, "b", Level.ERROR), finding(1, "a", Level.NOTE)]
+    assert [(mark.glyph, mark.role) for mark in finding_marks(found)] == [
+        ("✖", "error"), ("○", "note"),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ from tui.screens.compose_panes import ShowsPanes
 from tui.screens.compose_sound import Sounds
 from tui.views import going, words
 from tui.views.follow import FollowRow
-from tui.views.marks import finding_marks, placed_marks, routine_marks
+from tui.views.marks import placed_marks, routine_marks
 from tui.views.paper import Line, Piece
 from tui.views.performed import MoveDrawer
 from tui.views.rows import Zoom, row_index_at, sheet_rows
@@ -126,11 +126,11 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
         performer = desk.routine.performer(desk.performer)
         geometry = Geometry(width, self.zoom)
         marks = [
-            *finding_marks(desk.own_findings),
+            *desk.found.marks,
             *placed_marks(desk.moves),
             *routine_marks(desk.routine, desk.performer),
         ]
-        marks.sort(key=lambda mark: mark.beat)
+        marks.sort(key=lambda mark: float(mark.beat))
         drawn = self._drawer.draw(desk.moves, performer, desk.routine.grid)
         self._view = filled_sheet(self._blank_rows(sheet), drawn, marks, geometry, self._view)
         sheet.show(self._view)
@@ -155,7 +155,7 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
         desk, width = self.desk, self.size.width
         state = "saved" if desk.is_saved else "not saved"
         self.query_one("#title", Lines).show(
-            words.title_line(desk.routine, desk.performer, state, desk.own_findings)
+            words.title_line(desk.routine, desk.performer, state, desk.found.counts)
         )
         self.query_one("#keys", Lines).show(
             words.key_line([a for a in ACTIONS if a.short], self.keys_in_use, width)
@@ -204,7 +204,6 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
         screenful = self.query_one(CountSheet).visible_rows
         phrases = [phrase.start_beat for phrase in grid.phrases]
         starts = [move.span.start_beat for move in desk.moves]
-        found = [finding.beat for finding in desk.own_findings]
         steps: dict[str, Callable[[], Fraction]] = {
             "next-count": lambda: going.step_count(beat, 1, size),
             "previous-count": lambda: going.step_count(beat, -1, size),
@@ -218,8 +217,8 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
             "previous-phrase": lambda: going.step_among(phrases, beat, -1),
             "next-move": lambda: going.step_among(starts, beat, 1),
             "previous-move": lambda: going.step_among(starts, beat, -1),
-            "next-finding": lambda: going.step_among(found, beat, 1),
-            "previous-finding": lambda: going.step_among(found, beat, -1),
+            "next-finding": lambda: desk.found.next_beat(beat, 1),
+            "previous-finding": lambda: desk.found.next_beat(beat, -1),
             "to-start": lambda: Fraction(0),
             "to-end": lambda: grid.end_beat,
         }
@@ -264,7 +263,7 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
 
     def do_choose(self) -> None:
         desk = self.desk
-        rows = self.follow_rows()
+        rows = self.follow_now()
         also = {name: tuple(desk.library.get(name).also) for name in desk.library.names()}
         place = desk.routine.grid.place_text(desk.cursor_beat)
         self.app.push_screen(ChooseMove(place, rows, also, self._move_details), self._place_row)
@@ -274,7 +273,7 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
             self._edit(lambda desk: desk.place(row.placement))
 
     def _place_number(self, number: int) -> None:
-        self.follow = self.follow_rows()
+        self.follow = self.follow_now()
         if number > len(self.follow):
             raise ComposerError(f"there is no number {number} among what can follow")
         self._place_row(self.follow[number - 1])

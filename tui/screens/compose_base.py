@@ -38,7 +38,7 @@ class ComposeBase(Screen[None]):
     def findings_here(self) -> list[Finding]:
         """Findings on the cursor's count, the gravest first."""
         start = self.desk.cursor_beat
-        here = [f for f in self.desk.own_findings if start <= f.beat < start + 1]
+        here = self.desk.found.between(start, start + 1)
         return sorted(here, key=lambda finding: -finding.level)
 
     def refresh_words(self) -> None:

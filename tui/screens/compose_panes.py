@@ -6,6 +6,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.timer import Timer
+from textual.worker import get_current_worker
 
 from composer.errors import ComposerError
 from composer.export.choice import View
@@ -15,6 +16,7 @@ from composer.score.routine import Placement
 from tui.screens.compose_base import ComposeBase
 from tui.views import words
 from tui.views.follow import FollowRow, follow_rows
+from tui.views.found import LazyLines
 from tui.views.motion_pane import MotionState, motion_lines, step_from, turned_beats
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines, Picture
@@ -31,6 +33,7 @@ class ShowsPanes(ComposeBase):
     """All three panes beside the sheet in a wide window; one below it in a narrow one."""
 
     follow: tuple[FollowRow, ...] = ()
+    _follow_key: tuple[object, ...] = ()
     motion: MotionState = MotionState()
     _candidate: Placement | None = None
     """What the bar in the list of what can follow stands on, to be shown in motion."""
@@ -69,27 +72,53 @@ class ShowsPanes(ComposeBase):
 
     def refresh_panes(self) -> None:
         self._candidate = None
-        if self.sees_pane("follow-pane"):
-            self.follow = self.follow_rows()
-            lines = [words.follow_line(i, row) for i, row in enumerate(self.follow, 1)]
-            self.query_one("#follow", PickList).show(lines)
+        if self.sees_pane("follow-pane") and self._follow_key != self._key_here():
+            self._follow_later()
         self.motion = self.motion.at_start()
         self.refresh_motion()
 
-    def follow_rows(self) -> tuple[FollowRow, ...]:
+    def _key_here(self) -> tuple[object, ...]:
+        desk = self.desk
+        return (id(desk.routine), desk.performer, desk.cursor_beat, desk.hands)
+
+    def _rank(self) -> tuple[FollowRow, ...]:
         desk = self.desk
         style = Style(hand=desk.hands)
         return follow_rows(desk.routine, desk.library, desk.performer, desk.cursor_beat, style)
 
+    def follow_now(self) -> tuple[FollowRow, ...]:
+        """What can follow at the cursor, ranked at once if it has not been yet."""
+        if self._follow_key != self._key_here():
+            self._followed(self._key_here(), self._rank())
+        return self.follow
+
+    def _follow_later(self) -> None:
+        """Rank what can follow in a thread; a cursor that has moved on drops the answer."""
+        key = self._key_here()
+
+        def rank() -> None:
+            rows = self._rank()
+            if not get_current_worker().is_cancelled:
+                self.app.call_from_thread(self._followed, key, rows)
+
+        self.run_worker(rank, name="follow", group="follow", thread=True, exclusive=True)
+
+    def _followed(self, key: tuple[object, ...], rows: tuple[FollowRow, ...]) -> None:
+        if key != self._key_here():
+            return
+        self._follow_key, self.follow = key, rows
+        lines = LazyLines(len(rows), lambda index: words.follow_line(index + 1, rows[index]))
+        self.query_one("#follow", PickList).show(lines)
+
     def refresh_findings(self) -> None:
-        found = self.desk.own_findings
-        rows = [words.finding_row(self.desk.routine, finding) for finding in found]
+        found, routine = self.desk.found.findings, self.desk.routine
+        rows = LazyLines(len(found), lambda index: words.finding_row(routine, found[index]))
         pick_list = self.query_one("#findings", PickList)
         pick_list.show(rows, pick_list.chosen)
         self._show_finding(pick_list.chosen)
 
     def _show_finding(self, index: int) -> None:
-        found = self.desk.own_findings
+        found = self.desk.found.findings
         lines = words.finding_details(self.desk.routine, found[index]) if found else ()
         self.query_one("#finding", Lines).show(*lines)
 
@@ -112,7 +141,7 @@ class ShowsPanes(ComposeBase):
                 desk.library,
                 desk.moves,
                 move or self.motion_move(),
-                desk.own_findings,
+                desk.found.findings,
                 self.motion,
                 columns=pane.size.width,
                 rows=pane.size.height,
@@ -182,7 +211,7 @@ class ShowsPanes(ComposeBase):
     @on(PickList.Chosen, "#findings")
     @on(PickList.Picked, "#findings")
     def jump_to_finding(self, message: PickList.Picked | PickList.Chosen) -> None:
-        self.go_to(self.desk.own_findings[message.index].beat)
+        self.go_to(self.desk.found.findings[message.index].beat)
         self._show_finding(message.index)
         if isinstance(message, PickList.Picked):
             self.action_back_to_sheet()

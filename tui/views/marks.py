@@ -24,19 +24,18 @@ class Mark:
 
 
 def finding_marks(findings: Iterable[Finding]) -> tuple[Mark, ...]:
-    """Marks of one performer's findings, the gravest first at each beat.
+    """Marks of one performer's findings, which come in time order, the gravest first on a beat.
 
     Both hands' findings of one rule make one mark; several notes on one beat are counted only.
     """
-    together: dict[tuple[Fraction, int, str], list[Hand | None]] = {}
-    for finding in findings:
-        key = (finding.beat, -finding.level, finding.rule)
-        together.setdefault(key, []).append(finding.hand)
     marks: list[Mark] = []
-    for (beat, _), same in groupby(sorted(together), key=lambda key: key[:2]):
-        keys = list(same)
-        level = Level(-keys[0][1])
-        words = [rule + _hand_words(together[beat, -level, rule]) for *_, rule in keys]
+    for (beat, level), group in groupby(
+        findings, key=lambda finding: (finding.beat, finding.level)
+    ):
+        rules: dict[str, list[Hand | None]] = {}
+        for finding in group:
+            rules.setdefault(finding.rule, []).append(finding.hand)
+        words = [rule + _hand_words(hands) for rule, hands in rules.items()]
         if level is Level.NOTE and len(words) > 1:
             words = [f"{len(words)} notes"]
         marks += [Mark(beat, LEVEL_GLYPHS[level], text, str(level)) for text in words]

@@ -1,6 +1,6 @@
 """The lines around the sheet in words: where the cursor is, what stands there, the work's state."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from fractions import Fraction
 
 from composer.check.findings import Finding, Level
@@ -15,13 +15,13 @@ from tui.views.paper import Line, Piece, shortened
 from tui.views.performed import style_words
 
 
-def title_line(routine: Routine, performer: str, state: str, findings: Sequence[Finding]) -> Line:
+def title_line(routine: Routine, performer: str, state: str, counts: tuple[Piece, ...]) -> Line:
     names = [p.name for p in routine.performers]
     who = performer
     if len(names) > 1:
         who += f" ({names.index(performer) + 1} of {len(names)})"
     pieces = [Piece(" petalbar ", "title"), Piece(f"{routine.title} · {who} · {state} · ", "quiet")]
-    return (*pieces, *count_pieces(findings))
+    return (*pieces, *counts)
 
 
 def count_pieces(findings: Iterable[Finding]) -> tuple[Piece, ...]:

@@ -83,7 +83,18 @@ class CountSheet(ScrollView, can_focus=True, inherit_bindings=False):
             }
             self._strips = kept
         self.virtual_size = Size(self.scrollable_content_region.width, view.height)
-        self.refresh()
+        if old is not None and old.geometry == view.geometry and old.tops == view.tops:
+            self._refresh_changed(old, view)
+        else:
+            self.refresh()
+
+    def _refresh_changed(self, old: SheetView, view: SheetView) -> None:
+        """Draw again only the rows in sight that became other values."""
+        first, height = self.scroll_offset.y, self.size.height
+        for row, (before, after) in enumerate(zip(old.contents, view.contents, strict=True)):
+            top = view.tops[row] - first
+            if before is not after and -view.heights[row] < top < height:
+                self.refresh(Region(0, top, self.size.width, view.heights[row]))
 
     def set_cursor(self, beat: Fraction) -> None:
         """Move the cursor and bring its row into sight, the lines around it too if they fit."""
