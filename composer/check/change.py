@@ -32,6 +32,7 @@ class Change:
     body_turns: float
     """How far the body turns, 0 to 1/2."""
     judged: tuple[Judged, ...]
+    """Every figure that is not 0, within its limit or not."""
 
     @property
     def level(self) -> Level | None:
@@ -56,9 +57,8 @@ class Change:
     @property
     def hardest(self) -> Judged | None:
         """The figure that decides, hardest against its limit; None where nothing changes."""
-        strained = [one for one in self.judged if one.limit.strain(one.measured) > 0]
         return max(
-            strained,
+            self.judged,
             key=lambda one: (one.level or 0, one.limit.strain(one.measured)),
             default=None,
         )
@@ -89,7 +89,8 @@ def change(
     figures: list[tuple[Hand | None, Figure]] = [
         (hand, figure) for hand, one in hands.items() for figure in one.figures()
     ]
-    figures.append((None, Figure("body turn", body_turns / time.beats)))
+    if body_turns:
+        figures.append((None, Figure("body turn", body_turns / time.beats)))
     if len(moments) == 2:
         both = _both_hands(moments, across, limits["hands apart"])
         figures += [(None, figure) for figure in both]
@@ -108,7 +109,8 @@ def _both_hands(
     right, left = moments[Hand.RIGHT], moments[Hand.LEFT]
     between = [minus(one.hand_m, other.hand_m) for one, other in zip(right, left, strict=True)]
     sides = [dot(way, right_hand) for way, right_hand in zip(between, across, strict=True)]
-    yield Figure("arms cross", max(0.0, min(sides[0], -sides[1])))
+    if (crossed := min(sides[0], -sides[1])) > 0:
+        yield Figure("arms cross", crossed)
     ends = min(length(between[0]), length(between[1]))
     nearest = _nearest_m(between[0], between[1])
     if nearest < ends - 1e-6 and not apart.level(ends):

@@ -17,8 +17,8 @@ from composer.motion.hands import Hand
 from composer.motion.pattern import Floats, motion_at
 from composer.motion.tension import gravity_in
 
-SAMPLES = 720
-"""A cycle. Between two samples a speed with eight peaks a cycle is short by less than 0.1 %."""
+SAMPLES = 480
+"""A cycle. Between two samples a speed with eight peaks a cycle is short by less than 0.2 %."""
 
 
 @dataclass(frozen=True)

@@ -122,16 +122,19 @@ class HandChange:
         return TAU * self.tether_m * max(self.spin_before_turns_s, self.spin_after_turns_s)
 
     def figures(self) -> Iterator[Figure]:
-        """Everything that is held against a limit."""
-        yield Figure("hand way", self.way_m_s)
-        yield Figure("hand turn-back", self.turn_back_m_s2)
-        yield Figure("tether catch-up", self.catch_up)
-        yield Figure("head turn-round", self.turn_round_m_s)
-        yield Figure("rate jump", self.rate_jump)
-        yield Figure("plane change", self.plane_turns)
-        yield Figure("stall push", self.stall_push_m_s)
-        if self.head_heading_turns is not None:
-            yield Figure("head heading", self.head_heading_turns)
+        """Everything that is held against a limit and is not 0."""
+        for name, measured in (
+            ("hand way", self.way_m_s),
+            ("hand turn-back", self.turn_back_m_s2),
+            ("tether catch-up", self.catch_up),
+            ("head turn-round", self.turn_round_m_s),
+            ("rate jump", self.rate_jump),
+            ("plane change", self.plane_turns),
+            ("stall push", self.stall_push_m_s),
+            ("head heading", self.head_heading_turns),
+        ):
+            if measured:
+                yield Figure(name, measured)
 
 
 def hand_change(before: Moment, after: Moment, time: TimeAllowed) -> HandChange:
