@@ -341,9 +341,7 @@ def robust_line(index: Doubles, time_s: Doubles, weight: Doubles) -> tuple[float
     return slope, start
 
 
-def _grid_holds(
-    curve: Doubles, period: float, offset: float, start_s: float, end_s: float
-) -> bool:
+def _grid_holds(curve: Doubles, period: float, offset: float, start_s: float, end_s: float) -> bool:
     """Whether the onsets stay with the grid all along, not only on average.
 
     Every second pulse may lie beside the grid, as in swing, if it always does.

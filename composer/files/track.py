@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,7 +86,7 @@ def _decoded(path: Path, mono: bool) -> tuple[NDArray[np.float32], int]:
             if not container.streams.audio:
                 raise TrackError(f"{path}: there is no sound in this file")
             stream = container.streams.audio[0]
-            stream.thread_type = "AUTO"
+            stream.codec_context.thread_type = "AUTO"
             rate = stream.codec_context.sample_rate
             if not LOWEST_HZ <= rate <= HIGHEST_HZ:
                 raise TrackError(f"{path}: a sample rate of {rate} Hz is not supported")
@@ -107,7 +108,6 @@ def _blocks(container, stream) -> Iterator[NDArray[np.float32]]:  # type: ignore
     """Decoded blocks, (channels, n); damaged packets are passed over."""
     import av
 
-    resampler = None
     packets = container.demux(stream)
     while True:
         try:
@@ -119,13 +119,23 @@ def _blocks(container, stream) -> Iterator[NDArray[np.float32]]:  # type: ignore
         except av.error.FFmpegError:
             continue
         for frame in frames:
-            if resampler is None:
-                resampler = av.AudioResampler(
-                    format="fltp", layout=frame.layout, rate=stream.codec_context.sample_rate
-                )
-            frame.pts = None
-            for block in resampler.resample(frame):
-                yield block.to_ndarray()
+            yield _floats(frame.to_ndarray(), frame.layout.nb_channels, frame.format.is_planar)
+
+
+INTEGER_SCALE = {"u1": 2.0**7, "i2": 2.0**15, "i4": 2.0**31, "i8": 2.0**63}
+
+
+def _floats(data: NDArray[Any], channels: int, planar: bool) -> NDArray[np.float32]:
+    """A decoder's own sample format as (channels, n) floats with full scale 1.
+
+    Conversion stays here because FFmpeg's resampler does not know every channel layout.
+    """
+    block = data if planar else data.reshape(-1, channels).T
+    kind = data.dtype.str[1:]
+    if kind not in INTEGER_SCALE:
+        return block.astype(np.float32)
+    zero = 2.0**7 if kind == "u1" else 0.0
+    return ((block - zero) / INTEGER_SCALE[kind]).astype(np.float32)
 
 
 def _gathered(

@@ -2,7 +2,6 @@
 
 import os
 import tempfile
-from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -10,8 +9,8 @@ from numpy.typing import NDArray
 
 from composer.errors import TrackError
 
-CODECS = {".wav": ("pcm_s16", "wav"), ".flac": ("flac", "flac"), ".ogg": ("libvorbis", "ogg")}
-BLOCK = 4096
+KINDS = {".wav": ("WAV", "PCM_16"), ".flac": ("FLAC", "PCM_16"), ".ogg": ("OGG", "VORBIS")}
+BLOCK_S = 1.0
 
 
 def write_track(path: Path, samples: NDArray[np.float32], sample_rate_hz: int) -> None:
@@ -28,7 +27,7 @@ def write_track(path: Path, samples: NDArray[np.float32], sample_rate_hz: int) -
         For another file ending or a place that cannot be written.
     """
     kind = path.suffix.lower()
-    if kind not in CODECS:
+    if kind not in KINDS:
         raise TrackError(f"{path}: music is written as .wav, .flac or .ogg")
     if not path.parent.is_dir():
         raise TrackError(f"{path}: the folder {path.parent} does not exist")
@@ -36,49 +35,21 @@ def write_track(path: Path, samples: NDArray[np.float32], sample_rate_hz: int) -
         with tempfile.NamedTemporaryFile(dir=path.parent, suffix=kind, delete=False) as stream:
             place = Path(stream.name)
         try:
-            if kind == ".wav":
-                _write_wav(place, samples, sample_rate_hz)
-            else:
-                _encode(place, kind, samples, sample_rate_hz)
+            _write(place, kind, samples, sample_rate_hz)
             os.replace(place, path)
         finally:
             place.unlink(missing_ok=True)
-    except OSError as error:
-        raise TrackError(f"{path}: cannot be written ({error.strerror or error})") from None
+    except (OSError, RuntimeError) as error:
+        raise TrackError(f"{path}: cannot be written ({error})") from None
 
 
-def _sixteen_bit(samples: NDArray[np.float32]) -> NDArray[np.int16]:
-    return np.round(np.clip(samples, -1, 1) * 32767).astype("<i2")
+def _write(place: Path, kind: str, samples: NDArray[np.float32], rate: int) -> None:
+    import soundfile
 
-
-def _write_wav(place: Path, samples: NDArray[np.float32], rate: int) -> None:
-    import wave
-
-    with wave.open(str(place), "wb") as out:
-        out.setnchannels(samples.shape[1])
-        out.setsampwidth(2)
-        out.setframerate(rate)
-        out.writeframes(_sixteen_bit(samples).tobytes())
-
-
-def _encode(place: Path, kind: str, samples: NDArray[np.float32], rate: int) -> None:
-    import av
-
-    codec, container_format = CODECS[kind]
-    layout = {1: "mono", 2: "stereo", 6: "5.1", 8: "7.1"}.get(samples.shape[1])
-    if layout is None:
-        samples, layout = samples[:, :2], "stereo"
-    flac = kind == ".flac"
-    data = _sixteen_bit(samples) if flac else np.clip(samples, -1, 1)
-    with av.open(str(place), "w", format=container_format) as container:
-        stream = container.add_stream(codec, rate=rate, layout=layout)
-        for start in range(0, len(data), BLOCK):
-            block = data[start : start + BLOCK]
-            plane = block.reshape(1, -1) if flac else block.T
-            frame = av.AudioFrame.from_ndarray(
-                np.ascontiguousarray(plane), format="s16" if flac else "fltp", layout=layout
-            )
-            frame.sample_rate, frame.pts = rate, start
-            frame.time_base = Fraction(1, rate)
-            container.mux(stream.encode(frame))
-        container.mux(stream.encode(None))
+    container, subtype = KINDS[kind]
+    step = max(1, round(BLOCK_S * rate))
+    with soundfile.SoundFile(
+        place, "w", rate, samples.shape[1], format=container, subtype=subtype
+    ) as out:
+        for start in range(0, len(samples), step):
+            out.write(np.clip(samples[start : start + step], -1, 1))
