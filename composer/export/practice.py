@@ -55,8 +55,8 @@ class Practice:
     def __post_init__(self) -> None:
         if not SLOWEST <= self.speed <= FASTEST:
             raise ExportError(
-                f"practice runs at {SLOWEST:.0%} to {FASTEST:.0%} of the speed, "
-                f"not at {self.speed:.0%}"
+                f"practice runs at {100 * SLOWEST:.0f} to {100 * FASTEST:.0f} % of the speed, "
+                f"not at {100 * self.speed:g} %"
             )
         if not 0 <= self.gap_s <= 60:
             raise ExportError(f"a gap lasts 0 to 60 s, not {self.gap_s:g} s")
@@ -202,4 +202,4 @@ def practice_words(practice: Practice) -> str:
     extras = [word for word, on in (("clicks", practice.clicks), ("calls", practice.calls)) if on]
     with_words = f" with {' and '.join(extras)}" if extras else ""
     by_phrase = ", phrase by phrase" if practice.by_phrase else ""
-    return f"practice at {practice.speed:.0%}{with_words}{by_phrase}".replace("%", " %")
+    return f"practice at {100 * practice.speed:g} %{with_words}{by_phrase}"
