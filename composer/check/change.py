@@ -51,7 +51,7 @@ class Change:
 
     @property
     def cost(self) -> float:
-        """For ranking: the squared figures, each against where its note begins; 0 is unbroken."""
+        """For ranking: the sum of the squared strains of all figures; 0 is unbroken."""
         return sum(one.limit.strain(one.measured) ** 2 for one in self.judged)
 
     @property

@@ -51,10 +51,30 @@ class Limit:
         return measured >= threshold - _SLACK
 
     def strain(self, measured: float) -> float:
-        """The figure against the note threshold: 1 where a note begins; for ranking."""
+        """For ranking, on one scale for all limits: 1 where a note begins, 2 a warning, 3 an error.
+
+        Straight lines in between and beyond; below 2 for ever where no warning is set.
+        """
         if self.falling:
-            return self.note / max(measured, 1e-3 * self.note)
-        return measured / self.note
+            return self._strain_of_fall(measured)
+        if measured <= self.note:
+            return measured / self.note
+        if self.warning == inf:
+            return 2 - self.note / measured
+        if measured <= self.warning:
+            return 1 + (measured - self.note) / (self.warning - self.note)
+        if self.error == inf:
+            return 2 * measured / self.warning
+        if measured <= self.error:
+            return 2 + (measured - self.warning) / (self.error - self.warning)
+        return 3 * measured / self.error
+
+    def _strain_of_fall(self, measured: float) -> float:
+        if measured >= self.note:
+            return self.note / measured
+        if measured >= self.warning:
+            return 1 + (self.note - measured) / (self.note - self.warning)
+        return 3 - measured / self.warning
 
     def with_warning_at(self, value: float) -> "Limit":
         """The limit moved so that it warns at ``value``; its other levels keep their ratios."""

@@ -266,6 +266,19 @@ def test_limits_rise_from_note_to_error():
         assert limit.level(0.0 if not limit.falling else inf) is None
 
 
+@pytest.mark.parametrize("name", sorted(LIMITS))
+def test_strain_ranks_by_level_whatever_the_unit(name):
+    """1, 2 and 3 where note, warning and error begin, and never falling in between."""
+    limit = LIMITS[name]
+    for strain, start in enumerate((limit.note, limit.warning, limit.error), 1):
+        if np.isfinite(start):
+            assert limit.strain(start) == pytest.approx(strain, abs=1e-12)
+    worst = 0.01 * limit.note if limit.falling else 40 * limit.note
+    best = 3 * limit.note if limit.falling else 0.0
+    strains = [limit.strain(measured) for measured in np.linspace(best, worst, 400)]
+    assert strains == sorted(strains)
+
+
 def test_a_performers_own_limit_moves_the_warning_and_keeps_the_ratios():
     """Hand way notes at 0.9, warns at 3.0; warning at 1.5 then notes at 0.45."""
     wren = Performer("Wren", limits=(("hand way", 1.5), ("arms", 2.0), ("reach", -1.0)))
