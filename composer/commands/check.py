@@ -3,16 +3,18 @@
 import json
 import textwrap
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 import click
 
+from composer.arrange.remedies import Remedy, remedies_for
 from composer.check.cautions import caution_lines
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level, worst
-from composer.files.routine_file import load_routine
-from composer.moves.library import shipped_library
+from composer.commands.remedying import apply_remedies, mendable, remedy_lines, remedy_row
+from composer.files.routine_file import load_routine, save_routine
+from composer.moves.library import Library, shipped_library
 from composer.score.routine import Routine
 from composer.timing.beats import beats_text
 
@@ -31,6 +33,8 @@ Levels:
 Examples:
   petalbar check mine.toml
   petalbar check mine.toml --performer Wren --fail-on error
+  petalbar check mine.toml --remedies
+  petalbar check mine.toml --apply 2.1
   petalbar check mine.toml --json
 
 \b
@@ -49,38 +53,77 @@ Exit status: 0 nothing at the level of --fail-on or above, 1 something is,
     help="From which level on the exit status is 1.",
 )
 @click.option("--json", "as_json", is_flag=True, help="For programs: every finding with its place.")
+@click.option("--remedies", "with_remedies", is_flag=True, help="Look for ways out, each tried.")
+@click.option(
+    "--apply", "wanted", help='Apply a remedy and save: 2.1 (finding, remedy), 2 (its best), "all".'
+)
 @click.pass_context
 def command(
-    context: click.Context, routine: Path, performer: str | None, fail_on: str, *, as_json: bool
+    context: click.Context,
+    routine: Path,
+    performer: str | None,
+    fail_on: str,
+    wanted: str | None,
+    *,
+    as_json: bool,
+    with_remedies: bool,
 ) -> None:
     """Say which moves do not fit their bars and which transitions wrench a hand or a head."""
     loaded = load_routine(routine)
     names = (loaded.performer(performer).name,) if performer else ()
     library = shipped_library()
-    found = [
-        one for one in check_routine(loaded, library) if not names or one.performer in (*names, "")
-    ]
+    found = _found(loaded, library, names)
+    if wanted is not None:
+        loaded, done = apply_remedies(loaded, library, wanted, found)
+        save_routine(loaded, routine)
+        click.echo("\n".join(done), err=as_json)
+        found = [
+            one for one in check_routine(loaded, library) if not names or one.performer in names
+        ]
+    ways = _ways(loaded, library, found) if with_remedies else {}
     cautions = caution_lines(loaded, library, names)
     if as_json:
-        click.echo(json.dumps(check_row(loaded, found, cautions), ensure_ascii=False, indent=1))
+        row = check_row(loaded, found, cautions, ways)
+        click.echo(json.dumps(row, ensure_ascii=False, indent=1))
     else:
-        click.echo("\n".join(check_lines(loaded, found, cautions)))
+        click.echo("\n".join(check_lines(loaded, found, cautions, ways)))
     gravest = worst(tuple(found))
     context.exit(1 if gravest is not None and gravest >= LEVELS[fail_on] else 0)
+
+
+def _found(routine: Routine, library: Library, names: tuple[str, ...]) -> list[Finding]:
+    """The findings of these performers, of everybody if none is named."""
+    return [
+        one for one in check_routine(routine, library) if not names or one.performer in (*names, "")
+    ]
+
+
+def _ways(
+    routine: Routine, library: Library, found: Sequence[Finding]
+) -> dict[Finding, tuple[Remedy, ...]]:
+    """The remedies of every finding that they are looked for."""
+    return {finding: remedies_for(routine, library, finding) for finding in mendable(found)}
 
 
 # ------------------------------------------------------------------ for programs
 
 
 def check_row(
-    routine: Routine, found: Sequence[Finding], cautions: Sequence[str]
+    routine: Routine,
+    found: Sequence[Finding],
+    cautions: Sequence[str],
+    ways: Mapping[Finding, Sequence[Remedy]],
 ) -> dict[str, object]:
     """The whole check as JSON: beats exact as text, times in seconds of the decoded track."""
     gravest = worst(tuple(found))
     return {
         "title": routine.title,
         "worst": None if gravest is None else str(gravest),
-        "findings": [finding_row(routine, one) for one in found],
+        "findings": [
+            finding_row(routine, one)
+            | ({"remedies": [remedy_row(way) for way in ways[one]]} if one in ways else {})
+            for one in found
+        ],
         "cautions": list(cautions),
     }
 
@@ -110,12 +153,16 @@ def finding_row(routine: Routine, finding: Finding) -> dict[str, object]:
 
 
 def check_lines(
-    routine: Routine, found: Sequence[Finding], cautions: Sequence[str]
+    routine: Routine,
+    found: Sequence[Finding],
+    cautions: Sequence[str],
+    ways: Mapping[Finding, Sequence[Remedy]],
 ) -> Iterator[str]:
-    """The findings phrase by phrase, the count of each level, and the cautions."""
+    """The findings phrase by phrase with their remedies, their count, and the cautions."""
     yield f"{routine.title}: {count_words(found)}"
     phrase: int | None = None
     group = len({one.performer for one in found}) > 1
+    numbers = {finding: number for number, finding in enumerate(mendable(found), 1)}
     for finding in found:
         here = routine.grid.phrase_index_at(finding.beat)
         if here is not None and here != phrase:
@@ -123,6 +170,9 @@ def check_lines(
             yield ""
             yield f"-- {routine.grid.phrases[here].name} --"
         yield from finding_lines(routine, finding, group=group)
+        if finding in ways:
+            for line in remedy_lines(ways[finding], numbers[finding]):
+                yield from _wrapped(line)
     yield ""
     for caution in cautions:
         yield from textwrap.wrap(caution, WIDTH)

@@ -10,7 +10,7 @@ import click
 from composer.errors import RoutineFileError
 from composer.files.analysis_cache import analysis_of
 from composer.files.routine_file import save_routine
-from composer.files.track import file_sha256
+from composer.files.track import content_hash
 from composer.motion.body import MEDIAN_STATURE_M, Body, Prop
 from composer.score.routine import Performer, Routine, TrackRef
 
@@ -67,7 +67,7 @@ def start_routine(track: Path, place: Path, title: str) -> Routine:
     _, analysis = analysis_of(track)
     ref = TrackRef(
         file=os.path.relpath(str(track), str(place.parent)),
-        sha256=file_sha256(track),
+        sha256=content_hash(track),
         duration_s=analysis.duration_s,
     )
     return Routine(title=title, track=ref, grid=analysis.grid, performers=(Performer("Performer"),))

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import click
 
+from composer.check.cautions import caution_lines
 from composer.check.checks import check_routine
 from composer.check.findings import Level
-from composer.commands.check import finding_lines
+from composer.commands.check import check_lines
 from composer.commands.cues import cue_sheet_lines
 from composer.commands.export import gather, write_export
 from composer.commands.listen import report_lines
@@ -45,10 +46,14 @@ def command(folder: Path, *, then_open: bool | None) -> int:
 
     _heading(f"2. Checking {routine_path.name}")
     routine = load_routine(routine_path)
-    findings = check_routine(routine, shipped_library())
-    click.echo("\n".join(finding_lines(routine, findings)))
+    library = shipped_library()
+    findings = check_routine(routine, library)
+    click.echo("\n".join(check_lines(routine, findings, caution_lines(routine, library), {})))
     count = sum(finding.level >= Level.WARNING for finding in findings)
-    click.echo(f"{count} of these are there on purpose: two faults, so that you see findings.")
+    click.echo(
+        f"\nThe {count} warnings are there on purpose, so that you see findings. Ways out, each "
+        f"tried:\n  petalbar check {routine_path} --remedies"
+    )
 
     _heading("3. The cue list")
     for performer in routine.performers:
