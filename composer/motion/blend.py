@@ -30,7 +30,7 @@ class Peak:
     time_s: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Blend:
     """One hand on its way from ``before`` to ``after``; times run from 0 to ``duration_s``.
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from composer.motion.blend import blend
 from composer.motion.flower import flower, isolation, static_spin
+from composer.motion.hands import HandTrack
 from composer.motion.pattern import Hold, Pattern, Segment, Swing
 from composer.motion.plane import PlacedPlane, Plane
 from composer.motion.room import in_the_room
@@ -174,3 +175,22 @@ def test_a_prop_does_not_change_its_length_on_the_way():
         blend(at_rest(0j), other, 1.0)
     with pytest.raises(ValueError, match="finite"):
         at_rest(complex("nan"))
+
+
+def test_a_blend_is_asked_only_for_its_own_time():
+    way = blend(at_rest(0j), at_rest(1j), 1.0)
+    for times in ([1.1], [-0.1], [float("nan")]):
+        with pytest.raises(ValueError, match=r"from 0 to 1\.0 s"):
+            way.motion_at(times)
+    with pytest.raises(ValueError, match="positive length"):
+        HandState(0j, 0j, 0j, 0.0, 0.0, 0.0, tether_m=0.0)
+
+
+def test_a_hand_tracks_state_is_its_patterns_at_its_own_pace():
+    """Two closures in a common cycle of 3 s take 1.5 s each; a quarter of it is half of one."""
+    spin = flower(F(-2), radius_m=0.4, tether_m=0.5)
+    track = HandTrack(spin, cycles=2, offset=F(1, 8))
+    own = hand_state(spin, F(5, 8), 1.5, Plane.WHEEL)
+    assert hand_state(track, F(1, 4), 3.0, Plane.WHEEL) == own
+    assert abs(own.velocity_m_s) == pytest.approx(2 * np.pi * 0.4 / 1.5, abs=1e-12)
+    assert abs(own.tether_rate) == pytest.approx(2 / 1.5, abs=1e-12)

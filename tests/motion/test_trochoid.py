@@ -23,7 +23,7 @@ from composer.motion.measures import (
     turning_number,
     winding_number,
 )
-from composer.motion.pattern import Arc, Pattern, Segment, Spin, motion_at
+from composer.motion.pattern import Arc, Hold, Line, Pattern, Segment, Spin, Swing, motion_at
 from composer.motion.rolling import (
     RollingCircle,
     as_rolling,
@@ -31,8 +31,9 @@ from composer.motion.rolling import (
     ratio_in_the_room,
     ratio_on_the_arm,
 )
+from composer.motion.segment import carries_on
 from composer.motion.star import one_hand_star, rose_petals
-from composer.motion.transforms import enter_at, rotate
+from composer.motion.transforms import enter_at, rotate, split
 from composer.motion.trochoid import (
     Limacon,
     Outline,
@@ -483,3 +484,53 @@ def test_two_closures_in_one_cycle_are_counted():
     shape = trochoid_of(twice)
     assert (shape.ratio, shape.closures, shape.hand_turns, shape.petals) == (F(-2), 2, 2, 3)
     assert symmetry_order(twice) == 3
+
+
+def test_what_runs_on_no_circle_or_does_not_close_has_no_such_shape():
+    there, back = (
+        Segment(F(1, 2), Line(0j, 1 + 0j), Spin(F(3, 4), F(1))),
+        Segment(F(1, 2), Line(1 + 0j, 0j), Spin(F(3, 4), F(1))),
+    )
+    swing = Segment(F(1), Arc(0j, 0.3, F(0), F(1)), Swing(F(3, 4), F(1, 8), F(0), F(1)))
+    opened = Segment(F(1), Arc(0j, 0.3, F(0), F(1)), Spin(F(0), F(1, 2)))
+    rest = Segment(F(1), Hold(), Spin(F(3, 4), F(0)))
+    uneven = (
+        Segment(F(1, 2), Hold(), Spin(F(3, 4), F(1))),
+        Segment(F(1, 2), Hold(), Spin(F(3, 4), F(2))),
+    )
+    line = Segment(F(1), Line(0j, 1 + 0j), Spin(F(3, 4), F(1)))
+    for segments in ((there, back), (swing,), (opened,), (rest,), uneven, (line,)):
+        assert trochoid_of(Pattern(segments, 0.5)) is None
+
+
+def test_a_circle_of_no_radius_is_a_held_hand():
+    tiny = Pattern((Segment(F(1), Arc(1 + 1j, 0.0, F(0), F(3)), Spin(F(3, 4), F(2))),), 0.5)
+    shape = trochoid_of(tiny)
+    assert (shape.petals, shape.closures, shape.centre_m) == (0, 2, 1 + 1j)
+    assert trochoid_pattern(shape).segments[0].hand == Hold(1 + 1j)
+
+
+def test_a_circle_has_one_speed_and_no_tips():
+    """n = 1: radius R + L at one turn a second."""
+    shape = shape_of(F(1), 0.4, 0.5)
+    assert shape.head_speed_range(1.0) == pytest.approx((2 * pi * 0.9, 2 * pi * 0.9), abs=1e-12)
+    assert (shape.tip_phases, shape.tip_order, shape.star_step) == ((), (), 0)
+    assert (shape.limacon, shape.rose_ratio, shape.turning_number) == (None, None, 1)
+    assert shape_of(F(2), 0.4, 0.5).star_step == 0
+
+
+@given(st.floats(0.05, 1.5), st.floats(0.05, 1.5), ratios)
+def test_a_shape_and_its_pattern_are_one(radius, tether, n):
+    shape = shape_of(n, radius, tether)
+    assert trochoid_of(trochoid_pattern(shape)) == shape
+
+
+def test_an_even_line_cut_in_two_carries_on():
+    there = Segment(F(1, 2), Line(0j, 1 + 0j), Spin(F(3, 4), F(1)))
+    back = Segment(F(1, 2), Line(1 + 0j, 0j), Spin(F(3, 4), F(1)))
+    eased = Segment(F(1, 2), Line(0j, 1 + 0j, eased=True), Spin(F(3, 4), F(1)))
+    assert carries_on(*split(there, F(1, 3)))
+    assert carries_on(*split(eased, F(1, 3)))
+    assert not carries_on(there, back)
+    assert not carries_on(there, eased)
+    assert not carries_on(there, Segment(F(1, 2), Hold(), Spin(F(3, 4), F(1))))
