@@ -107,9 +107,11 @@ class _Desk:
         return found
 
     def _forget_if_full(self) -> None:
-        if len(self._seen) + len(self._between) > MOST_KEPT:
+        if len(self._between) > MOST_KEPT:
             for kept in (self._numbers, self._seen, self._alone, self._between, self._later):
                 kept.clear()
+        elif len(self._seen) > MOST_KEPT:
+            self._seen.clear()
 
     def _number(self, placement: Placement) -> int:
         """The same number for equal placements; the same object is not compared again."""

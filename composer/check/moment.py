@@ -9,6 +9,7 @@ from typing import Generic, Literal, NamedTuple, TypeAlias, TypeVar
 import numpy as np
 
 from composer.errors import ComposerError
+from composer.motion.body import Body, Prop
 from composer.motion.hands import Hand
 from composer.motion.pattern import motion_at
 from composer.motion.plane import Plane, plane_axes
@@ -30,7 +31,7 @@ class CannotEnter(ComposerError):
 
 @dataclass(frozen=True, eq=False)
 class Performed:
-    """A move as one performer does it in one style; one object for requests of one performer."""
+    """A move as performers of the same measures do it in one style; one object for all of them."""
 
     move: Move
     performance: Performance
@@ -54,7 +55,7 @@ def performed(placement: Placement, performer: Performer, library: Library) -> P
     CannotEnter
         If the move has no such entry, or a length comes out impossible for this body.
     """
-    return _performed(Same(library), placement.move, placement.style, Same(performer))
+    return _performed(Same(library), placement.move, placement.style, _arms(Same(performer)))
 
 
 class Same(Generic[T]):
@@ -73,15 +74,31 @@ class Same(Generic[T]):
 
 
 @lru_cache(maxsize=20_000)
-def _performed(
-    library: Same[Library], name: str, style: Style, performer: Same[Performer]
-) -> Performed:
+def _performed(library: Same[Library], name: str, style: Style, arms: "Same[_Arms]") -> Performed:
     move = library.value.get(name)
-    by = performer.value
+    body, props = arms.value
     try:
-        return Performed(move, perform(move, style, by.body, by.props))
+        return Performed(move, perform(move, style, body, props))
     except ValueError as error:
         raise CannotEnter(str(error)) from None
+
+
+class _Arms(NamedTuple):
+    """What of a performer a move depends on; props of right and left."""
+
+    body: Body
+    props: tuple[Prop, Prop]
+
+
+@lru_cache(maxsize=1_000)
+def _arms(performer: Same[Performer]) -> Same[_Arms]:
+    """One object for all performers of the same measures, so that they share what is known."""
+    return _shared(_Arms(performer.value.body, performer.value.props))
+
+
+@lru_cache(maxsize=1_000)
+def _shared(arms: _Arms) -> Same[_Arms]:
+    return Same(arms)
 
 
 class Moment(NamedTuple):
