@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -12,6 +13,7 @@ from composer.export.choice import Choice, View, choose
 from composer.export.kinds import KINDS, Kind, Material, Sound, Wishes, kind_named
 from composer.export.practice import Practice
 from composer.export.sheet import PAGES, PAPERS, Page, Paper
+from composer.export.stage_cut import cut_routine, cut_sound
 from composer.files.atomic import write_atomic
 from composer.files.routine_file import load_routine
 from composer.files.routine_track import find_track
@@ -78,6 +80,7 @@ def _print_schema(context: click.Context, _option: click.Parameter, wanted: bool
     show_default=True,
     help="Practice sound: seconds of rest after each phrase.",
 )
+@click.option("--uncut", is_flag=True, help="Of the whole source, though the routine has a cut.")
 @click.option("--force", is_flag=True, help="Replace the file if there is one already.")
 @click.option(
     "--schema", is_flag=True, is_eager=True, expose_value=False, callback=_print_schema,
@@ -99,13 +102,16 @@ def command(
     clicks: bool,
     calls: bool,
     by_phrase: bool,
+    uncut: bool,
     force: bool,
 ) -> None:
     """Write a routine for other hands: sheets, sound, MIDI, captions, a page for the phone."""
     if kind_name is None and output is None:
         raise click.UsageError("say what to make with --as, or name the file with -o")
     loaded = load_routine(routine)
-    choice = choose(loaded, performer, phrase, View(view))
+    if uncut:
+        loaded = replace(loaded, cut=None)
+    choice = choose(cut_routine(loaded), performer, phrase, View(view))
     target = output or routine.with_name(usual_name(routine, choice, kind_name or ""))
     check_target(target, routine, loaded, force=force)
     kind = kind_named(kind_name or "", target.name)
@@ -128,17 +134,21 @@ def usual_name(routine_path: Path, choice: Choice, kind_name: str) -> str:
 def gather(
     routine: Routine, routine_path: Path, kind: Kind, choice: Choice, wishes: Wishes, target: Path
 ) -> Material:
-    """All that an export of a kind needs, opened and decoded; a notice goes to standard error."""
+    """All that an export of a kind needs, opened, decoded and cut to stage length.
+
+    A notice about the track goes to standard error.
+    """
     from composer.moves.library import shipped_library
 
     library = shipped_library()
+    staged = cut_routine(routine)
     findings: tuple[Finding, ...] = ()
     if kind.needs_findings:
         from composer.check.checks import check_routine
 
-        findings = check_routine(routine, library)
+        findings = check_routine(staged, library)
     sound = _sound(routine, routine_path) if kind.needs_sound else None
-    return Material(routine, library, findings, sound, choice, wishes, target.suffix.lower())
+    return Material(staged, library, findings, sound, choice, wishes, target.suffix.lower())
 
 
 def _sound(routine: Routine, routine_path: Path) -> Sound | None:
@@ -150,7 +160,8 @@ def _sound(routine: Routine, routine_path: Path) -> Sound | None:
     if found.path is None:
         return None
     track = decode_track(found.path)
-    return Sound(track.samples, track.sample_rate_hz)
+    samples = cut_sound(routine, track.samples, track.sample_rate_hz)
+    return Sound(samples, track.sample_rate_hz)
 
 
 def check_target(target: Path, routine_path: Path, routine: Routine, *, force: bool) -> None:

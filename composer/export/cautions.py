@@ -1,34 +1,30 @@
 """The usual cautions, printed on every sheet and page. They advise; they certify nothing.
 
-What they ask for is common practice among fire and prop performers; the hearing figure is the
-recommended exposure limit of NIOSH (criteria document 98-126): 85 dBA for 8 hours, half the time
-for every 3 dB more.
+Those about heads and fire are the check's own, with its figures; hearing and flashing are added
+here. The hearing figure is the recommended exposure limit of NIOSH (criteria document 98-126):
+85 dBA for 8 hours, half the time for every 3 dB more.
 """
 
+from composer.check.cautions import caution_lines
+from composer.moves.library import Library
 from composer.score.routine import Routine
 
-GENERAL = (
-    "Heads are fast: keep a circle of arm, tether and margin clear of people, ceilings and lights. "
-    "For face and eyes no contact is acceptable.",
-    "Warm up; rest when something hurts.",
-)
-FIRE = (
-    "Fire: practise unlit first, and light up only with a trained safety person, by your local "
-    "code and with licensed practice. Ask your fire authority before any audience."
-)
-HEARING = (
-    "Loud rehearsal harms hearing: at 85 dBA rest the ears after 8 hours, and after half that "
-    "time for every 3 dB more. The level is not measured here."
+HEADS = (
+    "Heads are fast: keep a circle of arm, tether and margin clear of people, ceilings and lights; "
+    "face and eyes: no contact is acceptable."
 )
 FLASHING = (
     "Props that blink or strobe can trigger seizures: tell the audience beforehand, and keep to "
     "the venue's rules."
 )
-DEFER = "Local codes and licensed practice always come first; this sheet only advises."
+HEARING = (
+    "Loud rehearsal harms hearing: at 85 dBA rest the ears after 8 hours, and after half that "
+    "time for every 3 dB more. The level is not measured here."
+)
 
 
-def cautions(routine: Routine, *, with_sound: bool = False) -> tuple[str, ...]:
-    """The cautions that go with a routine, one sentence or two each."""
-    fire = (FIRE,) if any(performer.fire for performer in routine.performers) else ()
-    hearing = (HEARING,) if with_sound else ()
-    return (*GENERAL, *fire, FLASHING, *hearing, DEFER)
+def cautions(routine: Routine, library: Library, names: tuple[str, ...]) -> tuple[str, ...]:
+    """The cautions that go with these performers' parts, a sentence or two each."""
+    *figures, closing = caution_lines(routine, library, names)
+    heads = () if any("m/s" in line for line in figures) else (HEADS,)
+    return (*heads, *figures, FLASHING, HEARING, closing)

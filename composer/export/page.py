@@ -162,7 +162,7 @@ def page_data(routine: Routine, library: Library, choice: Choice) -> dict[str, A
         ],
         "parts": parts,
         "trails": [_trail(performance) for _, performance in drawn.values()],
-        "cautions": list(cautions(routine, with_sound=True)),
+        "cautions": list(cautions(routine, library, chosen_names(routine, choice))),
     }
 
 

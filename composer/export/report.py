@@ -76,7 +76,7 @@ def report_json(
             if finding.performer in ("", *names)
             and (choice.phrase is None or span.contains(finding.beat))
         ],
-        cautions=list(cautions(routine)),
+        cautions=list(cautions(routine, library, names)),
     )
     return report.model_dump_json(indent=1) + "\n"
 

@@ -69,6 +69,7 @@ def sheet_data(
     }
     parts = [
         _part(routine, name, choice, findings, moves, pictures, pages)
+        | {"cautions": list(cautions(routine, library, (name,)))}
         for name, moves in staged.items()
     ]
     return {
@@ -78,7 +79,7 @@ def sheet_data(
         "paper": PAPERS[paper],
         "view": str(choice.view),
         "pages": list(pages),
-        "cautions": list(cautions(routine, with_sound=True)),
+        "cautions": list(cautions(routine, library, tuple(staged))),
         "overview": _overview(routine, choice, staged) if "overview" in pages else [],
         "parts": parts,
         "pictures": list(pictures),
