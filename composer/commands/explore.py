@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from composer.commands.performing import (
+    FiniteRange,
     body_and_props,
     body_options,
     moves_option,
@@ -84,8 +85,8 @@ def _turns(
 @click.option("--downbeats", type=click.IntRange(1, 99), help="Of the busier hand in a cycle.")
 @click.option("--closes", type=click.IntRange(1, 99), help="Hand turns until both close.")
 @click.option("--heads", callback=one_relation, help="A relation the heads keep throughout.")
-@click.option("--clear-by", type=click.FloatRange(0, 5), help="Heads never nearer, metres.")
-@click.option("--max-difficulty", type=float, help="At most so many points.")
+@click.option("--clear-by", type=FiniteRange(0, 5), help="Heads never nearer, metres.")
+@click.option("--max-difficulty", type=FiniteRange(0), help="At most so many points.")
 @click.option("--feasible", is_flag=True, help="Taut, and the hands comfortable, at the tempo.")
 @tempo_options
 @body_options

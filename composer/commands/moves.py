@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from composer.commands.performing import body_and_props, body_options, moves_option
+from composer.commands.performing import FiniteRange, body_and_props, body_options, moves_option
 from composer.errors import ComposerError
 from composer.files.move_library import load_library
 from composer.motion.body import Body, Prop
@@ -49,7 +49,7 @@ class Listed:
 @click.option("--downbeats", type=click.IntRange(0, 99), help="Of the busier hand in a cycle.")
 @click.option("--hands", type=click.Choice(["one", "two"]), help="One-hand moves or hybrids.")
 @click.option("--plane", type=click.Choice([plane.value for plane in Plane]), help="Only in it.")
-@click.option("--max-difficulty", type=float, help="At most so many points.")
+@click.option("--max-difficulty", type=FiniteRange(0), help="At most so many points.")
 @click.option("--search", default="", help="Text in the name, other names or words.")
 @body_options
 @moves_option

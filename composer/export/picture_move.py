@@ -34,6 +34,7 @@ from composer.motion.body import Body
 from composer.motion.hands import Hand
 from composer.motion.pattern import Floats
 from composer.motion.plane import Plane
+from composer.moves.measure_words import count_words
 from composer.moves.model import Move
 from composer.moves.perform import Performance
 
@@ -220,7 +221,7 @@ def _downbeats(
         _, head = performance.room_places_m(hand, [float(passed)])
         x, y = (round(float(value)) for value in lens.page(head)[0])
         beat = 1 + passed * performance.cycle_length_beats
-        counts.setdefault((x, y), []).append(_count_words(beat.limit_denominator(64)))
+        counts.setdefault((x, y), []).append(count_words(beat))
     shapes: list[Shape] = [_downbeat_mark(x, y, hand, light) for x, y in counts]
     if numbered:
         aside = 11 if hand is Hand.RIGHT else -11
@@ -235,11 +236,6 @@ def _downbeat_mark(x: float, y: float, hand: Hand, light: float) -> Stroke:
     angle = 2 * np.pi * (start + np.arange(sides) / sides)
     corners = np.stack([np.cos(angle), np.sin(angle)], 1) * 6.5 * light + np.array([x, y])
     return Stroke(corners, MARK_INK, 1.6 * light, closed=True, fill=NIGHT)
-
-
-def _count_words(beat: Fraction) -> str:
-    whole, part = divmod(beat, 1)
-    return f"{whole} {part}" if part else str(whole)
 
 
 def meeting_beats(performance: Performance) -> tuple[Fraction, ...]:
@@ -284,6 +280,6 @@ def _footer(performance: Performance, facts: tuple[str, ...]) -> tuple[str, ...]
     ]
     beats = meeting_beats(performance)
     if beats:
-        counts = ", ".join(_count_words(beat.limit_denominator(64)) for beat in beats)
+        counts = ", ".join(count_words(beat) for beat in beats)
         marks.append(f"crossed ring: the heads meet, on counts {counts}")
     return (*facts, *marks)

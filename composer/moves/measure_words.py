@@ -19,6 +19,8 @@ _COMPASS = {
     Fraction(3, 4): "down",
     Fraction(7, 8): "lower right",
 }
+COUNTED_PARTS = (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 24)
+"""Parts of a beat that are told as fractions."""
 MOST_COUNTS = 8
 """Counts that a row lists one by one."""
 
@@ -48,12 +50,13 @@ def measure_rows(measured: Measured, body: Body) -> tuple[MeasureRow, ...]:
 
 
 def count_words(count: Fraction | float) -> str:
-    """A count from 1: exact as ``"2 1/3"`` where it is a plain fraction, else to two places."""
-    plain = Fraction(count).limit_denominator(48)
-    if abs(float(plain) - float(count)) > 1e-3:
-        return f"{float(count):.2f}"
-    whole, part = divmod(plain, 1)
-    return f"{whole} {part}" if part else str(whole)
+    """A count from 1: as ``"2 1/3"`` where it is a fraction one counts in, else to two places."""
+    for parts in COUNTED_PARTS:
+        plain = Fraction(round(count * parts), parts)
+        if abs(float(plain) - float(count)) < 5e-4:
+            whole, part = divmod(plain, 1)
+            return f"{whole} {part}" if part else str(whole)
+    return f"{float(count):.2f}"
 
 
 def _counts(counts: tuple[Fraction, ...]) -> str:

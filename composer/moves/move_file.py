@@ -100,6 +100,11 @@ class FlowerRow(Row):
     centre: PlaceText = MIDDLE
     opposed: bool = False
 
+    @model_validator(mode="after")
+    def one_that_turns(self) -> "FlowerRow":
+        self.recipe()
+        return self
+
     def recipe(self) -> FlowerRecipe:
         sense: Literal[1, -1] = 1 if self.direction == "counter-clockwise" else -1
         return FlowerRecipe(
