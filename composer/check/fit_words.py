@@ -121,12 +121,9 @@ def _closing(found: Fit, placement: Placement, performer: Performer) -> Iterator
 def _offers(found: Fit) -> str:
     """What would close, in words: the figures a performer can act on."""
     short = f"{beats_words(found.missing_beats)} short of closing"
-    below, above = (
-        [length for length in pair if length > 0]
-        for pair in zip(found.closing_lengths, found.bar_closing_lengths, strict=True)
-    )
-    lengths = dict.fromkeys([*below, *above])
-    parts = [f"it closes in {_list([beats_words(length) for length in lengths])}"]
+    lengths = {*found.closing_lengths, *found.bar_closing_lengths} - {Fraction(0)}
+    numbers = [beats_words(beats).partition(" beat")[0] for beats in sorted(lengths)]
+    parts = [f"it closes in {_list(numbers)} beats"]
     if found.closing_rates:
         rates = _list([f"{rate}" for rate in found.closing_rates])
         parts.append(f"in these beats at {rates} downbeats a beat")

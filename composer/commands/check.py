@@ -4,6 +4,7 @@ import json
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from math import isfinite
 from pathlib import Path
 
 import click
@@ -12,6 +13,7 @@ from composer.arrange.remedies import Remedy, remedies_for
 from composer.check.cautions import caution_lines
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level, worst
+from composer.check.limits import LIMITS
 from composer.commands.remedying import apply_remedies, mendable, remedy_lines, remedy_row
 from composer.files.routine_file import load_routine, save_routine
 from composer.moves.library import Library, shipped_library
@@ -36,10 +38,17 @@ Examples:
   petalbar check mine.toml --remedies
   petalbar check mine.toml --apply 2.1
   petalbar check mine.toml --json
+  petalbar check --limits
 
 \b
 Exit status: 0 nothing at the level of --fail-on or above, 1 something is,
 2 the routine could not be checked."""
+
+
+def _print_limits(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        click.echo("\n".join(limit_lines()))
+        context.exit()
 
 
 @click.command("check", epilog=EPILOG)
@@ -51,6 +60,14 @@ Exit status: 0 nothing at the level of --fail-on or above, 1 something is,
     default="warning",
     show_default=True,
     help="From which level on the exit status is 1.",
+)
+@click.option(
+    "--limits",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_print_limits,
+    help="Print every limit with its source and stop.",
 )
 @click.option("--json", "as_json", is_flag=True, help="For programs: every finding with its place.")
 @click.option("--remedies", "with_remedies", is_flag=True, help="Look for ways out, each tried.")
@@ -185,6 +202,21 @@ def finding_lines(routine: Routine, finding: Finding, *, group: bool) -> Iterato
     limit = "" if finding.limit is None else f" ({finding.level} from {_figure(finding)})"
     yield from _wrapped(f"{finding.message}{limit}")
     yield from _wrapped(finding.why)
+
+
+def limit_lines() -> Iterator[str]:
+    """Every limit: from which figure on it is which level, and where that is from."""
+    yield "A performer's own figure, under her limits in the routine file, says where it warns;"
+    yield "note and error move in proportion."
+    for limit in LIMITS.values():
+        levels = (
+            f"{level} {'up to' if limit.falling else 'from'} {limit.at(level):.3g}"
+            for level in Level
+            if isfinite(limit.at(level))
+        )
+        yield ""
+        yield f"{limit.name} ({limit.unit}): {', '.join(levels)}"
+        yield from _wrapped(limit.source)
 
 
 def count_words(found: Iterable[Finding]) -> str:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from composer.check.limits import LIMITS
 from composer.cli import build_group, run
 from composer.files.routine_file import save_routine
 from composer.score.routine import Part, Performer
@@ -129,3 +130,14 @@ def test_an_unknown_move_is_a_finding_not_a_failure(check, kit):
     assert (status, err) == (1, "")
     assert "unknown move" in out
     assert "pentagram" in out
+
+
+def test_every_limit_is_printed_with_its_figures_and_source(capsys):
+    """Without a routine: the table is the same for all."""
+    assert run(build_group(), ["check", "--limits"]) == 0
+    out = capsys.readouterr().out
+    for name, limit in LIMITS.items():
+        assert f"{name} ({limit.unit}): note " in out
+    assert "hand way (m/s): note from 0.9, warning from 3, error from 5" in out
+    assert "hands apart (m): note up to 0.15, warning up to 0.08" in out
+    assert "Flash & Hogan" in out
