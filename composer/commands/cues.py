@@ -28,9 +28,7 @@ def _lead(_context: click.Context, _option: click.Parameter, text: str | None) -
 @click.option("--performer", help="Only this performer's cues.")
 @click.option("--lead", callback=_lead, help="Beats ahead of the cue that it is called.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: each cue with its time_s.")
-def command(
-    routine: Path, performer: str | None, lead: Fraction | None, *, as_json: bool
-) -> None:
+def command(routine: Path, performer: str | None, lead: Fraction | None, *, as_json: bool) -> None:
     """Print what is called to each performer, and when."""
     loaded = load_routine(routine)
     names = [performer] if performer else [p.name for p in loaded.performers]

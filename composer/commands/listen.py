@@ -1,7 +1,6 @@
 """petalbar listen: tempo, beats, bars and phrases of tracks."""
 
 import json
-import sys
 import time
 from collections.abc import Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
@@ -34,7 +33,7 @@ SURE, FAIRLY_SURE = 0.85, 0.6
     type=click.IntRange(1, 64),
     help="Tracks listened to at once.",
 )
-def command(tracks: tuple[Path, ...], as_json: bool, fresh: bool, jobs: int) -> None:
+def command(tracks: tuple[Path, ...], as_json: bool, fresh: bool, jobs: int) -> int:
     """Tell tempo, metre, bars and phrases of music files.
 
     Reads wav, flac, ogg, mp3, m4a, opus and aac, MIDI files, and text lists of beats.
@@ -50,8 +49,7 @@ def command(tracks: tuple[Path, ...], as_json: bool, fresh: bool, jobs: int) -> 
             click.echo(json.dumps(as_data(path, analysis, seconds)))
         else:
             click.echo("\n".join(report_lines(path, analysis)) + "\n")
-    if failed:
-        sys.exit(1)
+    return 2 if failed else 0
 
 
 Answer = tuple[Analysis, float] | ComposerError

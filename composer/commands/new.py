@@ -7,12 +7,15 @@ from pathlib import Path
 
 import click
 
-from composer.errors import RoutineFileError
+from composer.errors import RoutineFileError, TrackError
 from composer.files.analysis_cache import analysis_of
 from composer.files.routine_file import save_routine
 from composer.files.track import content_hash
 from composer.motion.body import MEDIAN_STATURE_M, Body, Prop
 from composer.score.routine import Performer, Routine, TrackRef
+
+SILENT_DB = -60.0
+"""Below the noise of a room microphone: nothing there to place moves on."""
 
 
 @click.command(
@@ -64,7 +67,9 @@ def command(
 
 def start_routine(track: Path, place: Path, title: str) -> Routine:
     """An empty routine on a track, for a file that will stand at ``place``."""
-    _, analysis = analysis_of(track)
+    _, analysis = analysis_of(track, samples=False)
+    if analysis.loudness_db.size == 0 or analysis.loudness_db.max() < SILENT_DB:
+        raise TrackError(f"{track} is silent; choose a file with music in it")
     ref = TrackRef(
         file=os.path.relpath(str(track), str(place.parent)),
         sha256=content_hash(track),

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from composer.errors import TrackError
 
-SHORTEST_S = 0.2
+SHORTEST_S = 0.25
 LONGEST_S = 2 * 3600.0
 LOWEST_HZ, HIGHEST_HZ = 4000, 384_000
 
