@@ -4,6 +4,8 @@ Everything here is exact: beats and cycles are fractions. A rate is downbeats of
 for each beat, so a cycle lasts its downbeats / rate.
 """
 
+import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -127,11 +129,11 @@ class Fit:
                 return (self.placement.style.entry - 1 + shares.index(passed)) % len(shares) + 1
         return None
 
-    def downbeats(self, hand: Hand) -> tuple[Fraction, ...]:
-        """Beats of the stretch on which a hand's tether passes straight down."""
+    def downbeats(self, hand: Hand) -> Iterator[Fraction]:
+        """Beats of the stretch on which a hand's tether passes straight down, in time order."""
         span = self.placement.span
         passed = _downbeats(self.done, hand, self.placement.rate, span.length_beats)
-        return tuple(span.start_beat + beats for beats in passed)
+        return (span.start_beat + beats for beats in passed)
 
     @property
     def beat_step(self) -> Fraction:
@@ -193,22 +195,31 @@ def _shares(done: Performed, hand: Hand) -> tuple[Fraction, ...]:
     return done.performance.tracks[hand].downbeats
 
 
-@lru_cache(maxsize=20_000)
-def _downbeats(
-    done: Performed, hand: Hand, rate: Fraction, length: Fraction
-) -> tuple[Fraction, ...]:
+def _downbeats(done: Performed, hand: Hand, rate: Fraction, length: Fraction) -> Iterator[Fraction]:
     """Beats after the start on which the tether passes straight down."""
     cycle = done.performance.cycle_beats(rate)
     shares = _shares(done, hand)
-    passed = (
-        (turn + share) * cycle for turn in range(int(-(-length // cycle))) for share in shares
-    )
-    return tuple(beats for beats in passed if beats < length)
+    if not shares:
+        return
+    for turn in itertools.count():
+        for share in shares:
+            passed = (turn + share) * cycle
+            if passed >= length:
+                return
+            yield passed
 
 
 @lru_cache(maxsize=20_000)
 def _lands(
     done: Performed, rate: Fraction, length: Fraction, off: Fraction, step: Fraction
 ) -> bool:
-    told = [beats for hand in done.hands if (beats := _downbeats(done, hand, rate, length))]
-    return not told or any(all((off + beat) % step == 0 for beat in beats) for beats in told)
+    """Whether all downbeats of some hand stand on a multiple of the step.
+
+    After as many cycles as the step divides they fall on the same parts of it again.
+    """
+    cycle = done.performance.cycle_beats(rate)
+    period = min(length, cycle * (cycle / step).denominator)
+    told = [list(_downbeats(done, hand, rate, period)) for hand in done.hands]
+    return not any(told) or any(
+        all((off + beat) % step == 0 for beat in beats) for beats in told if beats
+    )

@@ -135,8 +135,8 @@ def _offers(found: Fit) -> str:
 def _on_beats(found: Fit, placement: Placement, performer: Performer) -> Iterator[Finding]:
     if found.on_the_beat:
         return
-    told = [found.downbeats(hand) for hand in found.done.hands]
-    off = min(beats[0] % found.beat_step for beats in told if beats)
+    first = [next(found.downbeats(hand), None) for hand in found.done.hands]
+    off = min(beat % found.beat_step for beat in first if beat is not None)
     ahead = off if off <= found.beat_step / 2 else off - found.beat_step
     words = f"{beats_words(abs(ahead))} {'after' if ahead > 0 else 'before'} the beat"
     message = (

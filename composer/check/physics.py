@@ -46,7 +46,9 @@ def beat_lengths_s(span: BeatSpan, grid: MusicGrid) -> tuple[float, float]:
     if grid.tempo_map.is_steady:
         beat_s = 60 / grid.tempo_map.bpm_at(span.start_beat)
         return beat_s, beat_s
+    knots = grid.tempo_map.knots
     start, end = float(span.start_beat), float(span.end_beat)
-    edges = np.append(np.arange(start, end, 1.0), end)
+    known = np.clip([start, end], float(knots[0].beat) - 1, float(knots[-1].beat) + 1)
+    edges = np.unique(np.concatenate([[start, end], np.arange(*known), known]))
     lengths = np.diff(grid.tempo_map.seconds_of(edges)) / np.diff(edges)
     return float(lengths.min()), float(lengths.max())

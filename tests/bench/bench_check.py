@@ -63,7 +63,7 @@ def cost(placements: list[Placement], one: Placement, library: Library, grid: Mu
 def forget_everything() -> None:
     for kept in (
         checks._desk, moment._performed, moment._moment, demands._shape, demands.demands,
-        fit._closes_in, fit._symmetry_turns, fit._turns_by_phase, fit._downbeats, fit._lands,
+        fit._closes_in, fit._symmetry_turns, fit._turns_by_phase, fit._lands,
         fit._shares, perform._perform,
     ):  # fmt: skip
         kept.cache_clear()

@@ -17,6 +17,8 @@ from composer.motion.body import Body, Prop
 from composer.motion.hands import Hand
 from composer.score.parts import performed_part
 from composer.score.routine import Following, Likeness, Part, Performer
+from composer.timing.grid import MusicGrid
+from composer.timing.tempo_map import Knot, TempoMap
 
 
 def found(kit, *placements, **options):
@@ -191,6 +193,19 @@ def test_findings_come_in_time_order_and_name_their_moves(kit):
     assert len(findings) == 5
     assert [one.indexes for one in findings] == [(k, k + 1) for k in range(5)]
     assert [one.beat for one in findings] == [4, 8, 12, 16, 20]
+
+
+def test_absurd_figures_are_found_and_stop_nothing(kit):
+    """A move of a million million beats, and a rate no wrist knows: findings, at once."""
+    endless = found(kit, kit.placed("static spin", 0, 10**12))
+    assert only(endless, "runs past the music").measured == 10**12 - 256
+    whirl = found(kit, kit.placed("static spin", 0, 4, rate=10**9))
+    assert only(whirl, "head turns too often").level is Level.ERROR
+    knots = tuple(Knot(F(k), 0.5 * k + 0.01 * k**2) for k in range(20))
+    slowing = MusicGrid(TempoMap(knots), F(20))
+    assert "runs past the music" in rules(
+        found(kit, kit.placed("static spin", 0, 10**12), on=slowing)
+    )
 
 
 # ------------------------------------------------------------------ groups
