@@ -79,8 +79,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("audience", "a", "Motion: performer's or audience's view", SEE),
     Action("animate", "w", "Motion: run slowly, or stand", SEE),
     Action("performer", "P", "Next performer", SEE),
-    Action("music", "M", "Correct the music: beats, bars, phrases", WORK),
-    Action("rehearse", "ctrl+r", "Rehearse from here", WORK),
+    Action("end-tour", "ctrl+t", "Leave the tour", WORK),
     Action("history", "y", "Everything done so far, to go back to", WORK),
     Action("save-as", "ctrl+e", "Save under another name", WORK),
 )

@@ -1,5 +1,11 @@
-"""The app: it only chooses screens and holds what outlives them, keys and theme."""
+"""The app: it only chooses screens and holds what outlives them, keys and messages."""
 
+import contextlib
+import os
+import sys
+import tempfile
+import traceback
+from collections.abc import Iterator
 from pathlib import Path
 from typing import ClassVar
 
@@ -7,65 +13,182 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from composer.errors import ComposerError
-from tui.desk import Desk, open_desk
+from composer.files.keys_file import KEYS_FILE, load_keys, user_folder
+from composer.files.track import check_music_file
+from composer.playback.device import OpenDevice, open_system_device
+from composer.score.routine import Routine
+from tui.keys import own_keys
+from tui.opening import Opened, begin_routine, is_routine, open_routine, place_for
 from tui.screens.compose import ComposeScreen
-from tui.work import Work, open_work
 
 
 class PetalbarApp(App[int]):
-    """Opens a routine on the composing screen, or the first screen if none is named."""
+    """Begins with an opened routine, with a track to listen to, or with the first screen."""
 
     CSS_PATH = "styles/petalbar.tcss"
     TITLE = "petalbar"
-    ENABLE_COMMAND_PALETTE = True
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+p", "command_palette", "Every command", show=False, id="commands"),
-        Binding("ctrl+q", "quit", "Leave", show=False, id="leave-at-once"),
     ]
 
     def __init__(
-        self, desk: Desk | None = None, work: Work | None = None, *, track: Path | None = None
+        self,
+        opened: Opened | None = None,
+        *,
+        track: Path | None = None,
+        tour: bool = False,
+        open_device: OpenDevice = open_system_device,
     ) -> None:
         super().__init__()
-        self._desk = desk
-        self._work = work
+        self._opened = opened
         self._track = track
+        self._tour = tour
+        self._open_device = open_device
+        self._notices: tuple[str, ...] = ()
         self.own_keys: dict[str, str] = {}
 
     def on_mount(self) -> None:
-        if self._desk is not None and self._work is not None:
-            self.open_desk(self._desk, self._work, self._track)
+        self._load_keys()
+        if self._opened is not None:
+            self.show_opened(self._opened, tour=self._tour)
+        elif self._track is not None:
+            self.listen_to(self._track)
+        else:
+            self._show_first()
 
-    def open_desk(self, desk: Desk, work: Work, track: Path | None) -> None:
-        self.push_screen(ComposeScreen(desk, work, track=track), lambda _: self.exit(0))
+    def _load_keys(self) -> None:
+        try:
+            sorted_out = own_keys(load_keys(user_folder() / KEYS_FILE))
+        except ComposerError as error:
+            self._notices = (str(error),)
+            return
+        self.own_keys, self._notices = dict(sorted_out.keys), sorted_out.notices
+        self.set_keymap(self.own_keys)
+
+    # ------------------------------------------------------------------ opening
+
+    def show_opened(self, opened: Opened, *, tour: bool = False) -> None:
+        """Put an opened routine on the composing screen; the app ends when that is left."""
+        if self._notices and not opened.work.notice:
+            opened.work.notice = self._notices[0]
+        screen = ComposeScreen(
+            opened.desk,
+            opened.work,
+            track=opened.track,
+            open_device=self._open_device,
+            tour=tour,
+        )
+
+        def left(_: None) -> None:
+            screen.work.close()
+            self.exit(0)
+
+        self.push_screen(screen, left)
+
+    def open_path(self, path: Path) -> None:
+        """Open a routine, or listen to a track; what stands in the way is told."""
+        try:
+            if is_routine(path):
+                self.show_opened(open_routine(path))
+            else:
+                check_music_file(path)
+                self.listen_to(path)
+        except ComposerError as error:
+            self._tell(str(error))
+
+    def open_demo(self, *, tour: bool = False) -> None:
+        from tui.commands.demo import lay_out
+
+        try:
+            _, routine = lay_out(Path("demo_output"))
+            self.show_opened(open_routine(routine), tour=tour)
+        except ComposerError as error:
+            self._tell(str(error))
+
+    def listen_to(self, track: Path) -> None:
+        """Begin a routine on a track, or open the one that stands beside it."""
+        from tui.screens.listen import Listen
+
+        place = place_for(track)
+        if place.exists():
+            self.open_path(place)
+            return
+
+        def heard(answer: Routine | ComposerError | None) -> None:
+            if isinstance(answer, Routine):
+                try:
+                    self.show_opened(begin_routine(answer, place, track))
+                except ComposerError as error:
+                    self._tell(str(error))
+            else:
+                self._tell(str(answer) if answer else "left while listening")
+
+        self.push_screen(Listen(track), heard)
+
+    def _show_first(self) -> None:
+        from tui.screens.first import FirstScreen
+
+        self.push_screen(FirstScreen())
+
+    def _tell(self, text: str) -> None:
+        from tui.screens.first import FirstScreen
+
+        if not isinstance(self.screen, FirstScreen):
+            self.push_screen(first := FirstScreen())
+            self.call_after_refresh(first.tell, text)
+        else:
+            self.screen.tell(text)
+
+    # ------------------------------------------------------------------ faults of our own
+
+    def _fatal_error(self) -> None:
+        """End with one line; what a developer needs goes into a file."""
+        report = Path(tempfile.gettempdir()) / f"petalbar-fault-{os.getpid()}.txt"
+        with contextlib.suppress(OSError):
+            report.write_text(traceback.format_exc(), encoding="utf-8")
+        self.panic(
+            "petalbar stopped on a fault of its own. Your edits are kept and will be offered when "
+            f"you open the routine again. What happened is written in {report}"
+        )
 
 
-def run_compose(path: Path | None, *, journals: Path | None = None) -> int:
-    """Open a routine on the composing screen; gives the exit status.
+def run_compose(path: Path | None, *, tour: bool = False) -> int:
+    """Open a routine or a track on the composing screen; gives the exit status.
 
     Raises
     ------
     ComposerError
-        If the routine cannot be opened: before anything is drawn.
+        If it cannot be opened: before anything is drawn.
     """
-    from composer.files.routine_file import load_routine
-    from composer.moves.library import shipped_library
-
     if path is None:
-        raise ComposerError("name a routine to open")
-    place = journals or default_journals()
-    work = open_work(path, place)
-    try:
-        routine = load_routine(path)
-        desk = open_desk(routine, shipped_library(), saved=True)
-        app = PetalbarApp(desk, work)
-        return app.run() or 0
-    finally:
-        work.close()
+        app = PetalbarApp()
+    elif is_routine(path):
+        app = PetalbarApp(open_routine(path), tour=tour)
+    else:
+        check_music_file(path)
+        app = PetalbarApp(track=path)
+    with quiet_libraries():
+        return app.run() or app.return_code or 0
 
 
-def default_journals() -> Path:
-    """Where journals go when the routine's own folder cannot be written."""
-    import click
+@contextlib.contextmanager
+def quiet_libraries() -> Iterator[None]:
+    """Keep what audio libraries print away from the screen: it is drawn on another handle.
 
-    return Path(click.get_app_dir("petalbar")) / "journals"
+    Sound libraries write on handle 2, where the screen is drawn too.
+    """
+    screen = sys.__stderr__
+    if screen is None or not screen.isatty():
+        yield
+        return
+    handle = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    with os.fdopen(handle, "w", encoding=screen.encoding) as real:
+        os.dup2(nowhere, 2)
+        sys.__stderr__ = real  # type: ignore[misc]
+        try:
+            yield
+        finally:
+            os.dup2(handle, 2)
+            sys.__stderr__ = screen  # type: ignore[misc]
+            os.close(nowhere)

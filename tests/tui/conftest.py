@@ -7,8 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from composer.files.routine_file import load_routine, save_routine
-from composer.moves.library import shipped_library
+from composer.files.routine_file import save_routine
 from composer.moves.perform import Style
 from composer.score.routine import Part, Performer, Placement, Routine, TrackRef
 from composer.timing.beats import BeatSpan
@@ -16,8 +15,7 @@ from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import steady_tempo_map
 from tui.app import PetalbarApp
-from tui.desk import open_desk
-from tui.work import open_work
+from tui.opening import open_routine
 
 
 def grid_of(beats: int, *, phrase: int = 32, meter: str = "4/4", bpm: float = 120.0) -> MusicGrid:
@@ -54,6 +52,13 @@ def piece() -> SimpleNamespace:
     return SimpleNamespace(grid_of=grid_of, placed=placed, routine_of=routine_of)
 
 
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Settings, state and cache of the tests lie apart from the user's."""
+    for name in ("CONFIG", "STATE", "CACHE"):
+        monkeypatch.setenv(f"XDG_{name}_HOME", str(tmp_path / name.lower()))
+
+
 @pytest.fixture
 def opened(tmp_path: Path) -> Callable[..., PetalbarApp]:
     """Saves a routine and gives an app that has it open, its config folder an empty one."""
@@ -61,8 +66,6 @@ def opened(tmp_path: Path) -> Callable[..., PetalbarApp]:
     def open_app(routine: Routine, **more: object) -> PetalbarApp:
         path = tmp_path / "piece.toml"
         save_routine(routine, path)
-        work = open_work(path, tmp_path / "journals")
-        desk = open_desk(load_routine(path), shipped_library(), saved=True)
-        return PetalbarApp(desk, work, **more)  # type: ignore[arg-type]
+        return PetalbarApp(open_routine(path, tmp_path / "journals"), **more)  # type: ignore[arg-type]
 
     return open_app

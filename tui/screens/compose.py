@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.command import Provider
 from textual.containers import Horizontal, Vertical
 
 from composer.arrange.history import History
@@ -15,11 +16,14 @@ from composer.errors import ComposerError
 from composer.score.routine import Likeness, Routine
 from tui.actions import ACTIONS
 from tui.desk import Desk
+from tui.palette import ActionCommands
 from tui.screens.asking import Ask, Pick
 from tui.screens.choose_move import ChooseMove
 from tui.screens.compose_files import KeepsFiles
+from tui.screens.compose_mending import Mends
 from tui.screens.compose_panes import ShowsPanes
 from tui.screens.compose_sound import Sounds
+from tui.screens.help import Help
 from tui.views import going, words
 from tui.views.follow import FollowRow
 from tui.views.marks import placed_marks, routine_marks
@@ -28,12 +32,15 @@ from tui.views.performed import MoveDrawer
 from tui.views.rows import Zoom, row_index_at, sheet_rows
 from tui.views.sheet import Geometry, RowContent, ruler
 from tui.views.sheet_view import SheetView, blank_sheet, filled_sheet
+from tui.views.tour import next_stop, tour_line
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
 from tui.work import Work
 
 SMALLEST = (60, 16)
+
+CHECKING = (Piece("checking", "quiet"),)
 
 EDITS: dict[str, Callable[[Desk], str]] = {
     "remove": Desk.remove,
@@ -62,7 +69,7 @@ EDITS: dict[str, Callable[[Desk], str]] = {
 }
 
 
-class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
+class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
     """Ends when the user leaves; the app decides what comes then."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -73,6 +80,7 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
         Binding("escape", "back_to_sheet", "Back to the sheet", show=False, id="back"),
     ]
     AUTO_FOCUS = "CountSheet"
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {ActionCommands}
 
     def __init__(self, desk: Desk, work: Work, **more: Any) -> None:
         super().__init__(desk, work, **more)
@@ -89,12 +97,14 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
                 yield Lines(id="ruler")
                 yield CountSheet(id="sheet")
             yield from self.compose_panes()
+        yield Lines(id="tour")
         yield Lines(id="place")
         yield Lines(id="keys")
         yield Lines(id="too-small")
 
     def on_mount(self) -> None:
         self.name_panes()
+        self._show_tour()
         self.set_interval(1.0, self.look_after_files)
         self.refresh_findings()
         self.cursor_moved()
@@ -155,7 +165,12 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
         desk, width = self.desk, self.size.width
         state = "saved" if desk.is_saved else "not saved"
         self.query_one("#title", Lines).show(
-            words.title_line(desk.routine, desk.performer, state, desk.found.counts)
+            words.title_line(
+                desk.routine,
+                desk.performer,
+                state,
+                CHECKING if self.checks_run and not desk.findings else desk.found.counts,
+            )
         )
         self.query_one("#keys", Lines).show(
             words.key_line([a for a in ACTIONS if a.short], self.keys_in_use, width)
@@ -234,6 +249,9 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
 
     def action_act(self, name: str) -> None:
         """Do what an action of the table says; what cannot be done is told in one line."""
+        if self.tour_stop is not None:
+            self.tour_stop = next_stop(self.tour_stop, name)
+            self._show_tour()
         try:
             if name in EDITS:
                 self._edit(EDITS[name])
@@ -283,6 +301,16 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
         also = f" Also: {', '.join(move.also)}." if move.also else ""
         return ((Piece(f" {move.words}{also}", "quiet"),), (Piece(f" {row.reason}", "good"),))
 
+    def _show_tour(self) -> None:
+        line = self.query_one("#tour", Lines)
+        line.display = self.tour_stop is not None
+        if self.tour_stop is not None:
+            line.show(tour_line(self.tour_stop))
+
+    def do_end_tour(self) -> None:
+        self.tour_stop = None
+        self._show_tour()
+
     def do_zoom_in(self) -> None:
         self._set_zoom(self.zoom + 1)
 
@@ -325,6 +353,9 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
         self.refresh_findings()
         self.refresh_sheet()
 
+    def do_help(self) -> None:
+        self.app.push_screen(Help(self.keys_in_use))
+
     def do_history(self) -> None:
         history = self.desk.history
         rows = [(Piece(step.words),) for step in history.steps]
@@ -343,6 +374,7 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
     # ------------------------------------------------------------------ checks
 
     def check_again(self) -> None:
+        self.checks_run = True
         """Check the routine beside the screen; an older check under way is dropped."""
         from tui.checking import check_later
 
@@ -350,6 +382,7 @@ class ComposeScreen(KeepsFiles, ShowsPanes, Sounds):
 
     def checked(self, routine: Routine, findings: tuple[Finding, ...]) -> None:
         if routine is self.desk.routine:
+            self.checks_run = False
             self.desk.findings = findings
             self.refresh_findings()
             self.refresh_sheet()

@@ -22,6 +22,7 @@ class ComposeBase(Screen[None]):
         *,
         track: Path | None = None,
         open_device: OpenDevice = open_system_device,
+        tour: bool = False,
     ) -> None:
         super().__init__()
         self.desk = desk
@@ -29,6 +30,9 @@ class ComposeBase(Screen[None]):
         self.track = track
         self.open_device = open_device
         self.message = work.notice
+        self.checks_run = False
+        """Whether a check of the present routine is under way: its findings are not known yet."""
+        self.tour_stop: int | None = 0 if tour else None
 
     def say(self, text: str) -> None:
         """Show one line about what was done or could not be done."""

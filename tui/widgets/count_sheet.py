@@ -12,46 +12,20 @@ from textual.message import Message
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from tui.views.paper import Line
 from tui.views.rows import Row, row_index_at
 from tui.views.sheet import block, move_line_index
 from tui.views.sheet_view import SheetView
-
-ROLES = (
-    "bar", "time", "sound", "count", "move", "move-name", "move-again",
-    "followed-move", "followed-move-name", "followed-move-again",
-    "right-hand", "left-hand", "both-hands", "heading", "heading-rule",
-    "error", "warning", "note", "remark", "ruler", "ruler-cursor",
-)  # fmt: skip
+from tui.widgets.roles import ROLE_CLASSES, ROLE_CSS, RoleStyles
 
 
-class CountSheet(ScrollView, can_focus=True, inherit_bindings=False):
+class CountSheet(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
     """The screen gives it a view, the cursor and the play position; it draws them."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {f"sheet--{role}" for role in ROLES}
-    DEFAULT_CSS = """
-    CountSheet {
-        height: 1fr;
-        scrollbar-size-vertical: 1;
-        overflow-x: hidden;
-        overflow-y: scroll;
-        & > .sheet--bar { text-style: bold; }
-        & > .sheet--time, & > .sheet--count, & > .sheet--sound { color: $text-muted; }
-        & > .sheet--move { color: $text-muted; }
-        & > .sheet--move-name { color: $text; text-style: bold; }
-        & > .sheet--move-again { color: $text-muted; text-style: italic; }
-        & > .sheet--followed-move, & > .sheet--followed-move-again { color: $text-disabled; }
-        & > .sheet--followed-move-name { color: $text-muted; text-style: italic; }
-        & > .sheet--right-hand { color: $text-warning; }
-        & > .sheet--left-hand { color: $text-accent; }
-        & > .sheet--both-hands { color: $text-success; }
-        & > .sheet--heading { color: $text-primary; text-style: bold; }
-        & > .sheet--heading-rule { color: $primary; }
-        & > .sheet--error { color: $text-error; text-style: bold; }
-        & > .sheet--warning { color: $text-warning; }
-        & > .sheet--note, & > .sheet--remark { color: $text-secondary; }
-    }
-    """
+    COMPONENT_CLASSES: ClassVar[set[str]] = ROLE_CLASSES
+    DEFAULT_CSS = (
+        "CountSheet { height: 1fr; scrollbar-size-vertical: 1; overflow-x: hidden;"
+        "overflow-y: scroll;" + ROLE_CSS + "}"
+    )
 
     @dataclass
     class BeatChosen(Message):
@@ -64,7 +38,6 @@ class CountSheet(ScrollView, can_focus=True, inherit_bindings=False):
         super().__init__(id=id)
         self._view: SheetView | None = None
         self._strips: dict[int, list[Strip]] = {}
-        self._styles: dict[str, Style] = {}
         self._cursor_beat = Fraction(0)
         self._play_beat: Fraction | None = None
 
@@ -151,23 +124,9 @@ class CountSheet(ScrollView, can_focus=True, inherit_bindings=False):
         strips = self._strips.get(row)
         if strips is None:
             lines = block(self._view.contents[row], self._view.geometry)
-            strips = [self._strip(drawn, width) for drawn in lines]
+            strips = [self.strip_of(drawn, width) for drawn in lines]
             self._strips[row] = strips
         return self._with_places(strips[within], row, within)
-
-    def _strip(self, line: Line, width: int) -> Strip:
-        segments = [Segment(piece.text, self._style(piece.role)) for piece in line]
-        return Strip(segments).adjust_cell_length(width, self.rich_style).simplify()
-
-    def _style(self, role: str) -> Style:
-        style = self._styles.get(role)
-        if style is None:
-            style = self.rich_style
-            if role:
-                name = f"sheet--{role.replace(' ', '-')}"
-                style = style + self.get_component_rich_style(name, partial=True)
-            self._styles[role] = style
-        return style
 
     def _with_places(self, strip: Strip, row: int, within: int) -> Strip:
         """Cursor and play position laid over a line, each also as a sign in the margin."""
@@ -206,7 +165,7 @@ class CountSheet(ScrollView, can_focus=True, inherit_bindings=False):
 
     def notify_style_update(self) -> None:
         super().notify_style_update()
-        self._styles.clear()
+        self.forget_styles()
         self._strips.clear()
 
     # ------------------------------------------------------------------ the mouse

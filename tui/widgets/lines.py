@@ -2,60 +2,12 @@
 
 from typing import ClassVar
 
-from rich.segment import Segment
-from rich.style import Style
 from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
 from tui.views.paper import Line
-
-ROLES = (
-    "title", "quiet", "strong", "key", "error", "warning", "note", "good", "chosen",
-    "ruler", "ruler-cursor", "right-hand", "left-hand", "both-hands",
-    "right-hand-sign", "left-hand-sign",
-)  # fmt: skip
-
-ROLE_CLASSES = {f"lines--{role}" for role in ROLES}
-ROLE_CSS = """
-    & > .lines--title { text-style: bold; }
-    & > .lines--quiet { color: $text-muted; }
-    & > .lines--strong { text-style: bold; }
-    & > .lines--key { color: $text-accent; text-style: bold; }
-    & > .lines--error { color: $text-error; text-style: bold; }
-    & > .lines--warning { color: $text-warning; }
-    & > .lines--note { color: $text-secondary; }
-    & > .lines--good { color: $text-success; }
-    & > .lines--ruler { color: $text-muted; }
-    & > .lines--ruler-cursor { text-style: bold reverse; }
-    & > .lines--right-hand { color: $text-warning; }
-    & > .lines--left-hand { color: $text-accent; }
-    & > .lines--both-hands { color: $text-success; }
-    & > .lines--right-hand-sign { color: $text-warning; text-style: bold reverse; }
-    & > .lines--left-hand-sign { color: $text-accent; text-style: bold reverse; }
-    & > .lines--chosen { text-style: reverse; }
-"""
-
-
-class RoleStyles:
-    """Styles of roles, looked up once; a mix-in for widgets that draw lines."""
-
-    _styles: dict[str, Style]
-
-    def role_style(self: Widget, role: str) -> Style:  # type: ignore[misc]
-        styles: dict[str, Style] = self.__dict__.setdefault("_styles", {})
-        style = styles.get(role)
-        if style is None:
-            style = self.rich_style
-            if role:
-                name = f"lines--{role.replace(' ', '-')}"
-                style = style + self.get_component_rich_style(name, partial=True)
-            styles[role] = style
-        return style
-
-    def strip_of(self: Widget, line: Line, width: int) -> Strip:  # type: ignore[misc]
-        segments = [Segment(piece.text, self.role_style(piece.role)) for piece in line]  # type: ignore[attr-defined]
-        return Strip(segments).adjust_cell_length(width, self.rich_style)
+from tui.widgets.roles import ROLE_CLASSES, ROLE_CSS, RoleStyles
 
 
 class Lines(RoleStyles, Widget):
@@ -90,7 +42,7 @@ class Lines(RoleStyles, Widget):
 
     def notify_style_update(self) -> None:
         super().notify_style_update()
-        self.__dict__.pop("_styles", None)
+        self.forget_styles()
 
 
 class Picture(Lines, can_focus=True):

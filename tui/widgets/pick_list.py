@@ -13,7 +13,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from tui.views.paper import Line, Piece
-from tui.widgets.lines import ROLE_CLASSES, ROLE_CSS, RoleStyles
+from tui.widgets.roles import ROLE_CLASSES, ROLE_CSS, RoleStyles
 
 
 class PickList(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
@@ -119,4 +119,4 @@ class PickList(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
 
     def notify_style_update(self) -> None:
         super().notify_style_update()
-        self.__dict__.pop("_styles", None)
+        self.forget_styles()

@@ -1,0 +1,82 @@
+"""Opening a routine, or beginning one on a track: everything but the screen."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from composer.errors import ComposerError, TrackError
+from composer.files.keys_file import state_folder
+from composer.files.move_library import load_library
+from composer.files.routine_file import load_routine
+from composer.files.routine_track import find_track
+from composer.score.routine import Routine
+from tui.desk import Desk, open_desk
+from tui.work import Work, open_work
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A routine ready to be worked on, and its music if it is there."""
+
+    desk: Desk
+    work: Work
+    track: Path | None
+
+
+def is_routine(path: Path) -> bool:
+    """Whether a path is meant as a routine file: by its ending, or because nothing is there."""
+    return path.suffix.lower() == ".toml" or not path.exists() or path.is_dir()
+
+
+def open_routine(path: Path, journals: Path | None = None) -> Opened:
+    """Open a routine file for editing.
+
+    Raises
+    ------
+    ComposerError
+        If the file cannot be read, or is open in another editor.
+    """
+    routine = load_routine(path)
+    library = load_library()
+    work = open_work(path, journals or state_folder() / "journals")
+    found = find_track(routine, path)
+    work.notice = work.notice or found.notice
+    return Opened(open_desk(routine, library, saved=True), work, found.path)
+
+
+def place_for(track: Path) -> Path:
+    """Where the routine of a track is written: beside it, or here if that cannot be."""
+    import os
+
+    beside = track.with_suffix(".toml")
+    return beside if os.access(track.parent, os.W_OK) else Path(beside.name)
+
+
+def begin_routine(
+    routine: Routine, place: Path, track: Path, journals: Path | None = None
+) -> Opened:
+    """A new routine that is not in a file yet.
+
+    Raises
+    ------
+    ComposerError
+        If another editor has that file open.
+    """
+    work = open_work(place, journals or state_folder() / "journals")
+    work.notice = work.notice or f"a new routine; ctrl+s writes {place}"
+    return Opened(open_desk(routine, load_library(), saved=False), work, track)
+
+
+def analysed_routine(track: Path, place: Path) -> Routine:
+    """An empty routine on the beats of a track; takes seconds, so it runs in another process.
+
+    Raises
+    ------
+    TrackError
+        If the file cannot be read or is not music.
+    """
+    from composer.commands.new import start_routine
+
+    try:
+        return start_routine(track, place, track.stem.replace("_", " "))
+    except ComposerError as error:
+        raise TrackError(str(error)) from None

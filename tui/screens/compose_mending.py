@@ -1,0 +1,65 @@
+"""The composing screen's remedies: found beside the screen, shown before and after, then taken."""
+
+from textual.worker import get_current_worker
+
+from composer.arrange.remedies import Remedy, remedies_for
+from composer.check.findings import Finding
+from composer.errors import ComposerError
+from composer.score.routine import Routine
+from tui.screens.asking import Pick
+from tui.screens.compose_base import ComposeBase
+from tui.views.mending import remedy_preview, remedy_row
+from tui.widgets.pick_list import PickList
+
+PREVIEW_CELLS = 74
+
+
+class Mends(ComposeBase):
+    """Offers remedies of the finding under the cursor, or of the one chosen in its list."""
+
+    def do_mend(self) -> None:
+        finding = self._finding_to_mend()
+        routine, library = self.desk.routine, self.desk.library
+        self.say(f"looking for what mends: {finding.rule}")
+
+        def look() -> None:
+            found = remedies_for(routine, library, finding)
+            if not get_current_worker().is_cancelled:
+                self.app.call_from_thread(self._offer, routine, finding, found)
+
+        self.run_worker(look, name="mend", group="mend", thread=True, exclusive=True)
+
+    def _finding_to_mend(self) -> Finding:
+        findings = self.query_one("#findings", PickList)
+        if findings.has_focus and self.desk.found.findings:
+            return self.desk.found.findings[findings.chosen]
+        here = self.findings_here()
+        if not here and self.checks_run:
+            raise ComposerError("the checks are still running; try again in a moment")
+        if not here:
+            raise ComposerError("no finding is on this count; n goes to the next one")
+        return here[0]
+
+    def _offer(self, routine: Routine, finding: Finding, found: tuple[Remedy, ...]) -> None:
+        if routine is not self.desk.routine:
+            return
+        if not found:
+            self.say(f"nothing tried here mends it: {finding.rule}")
+            return
+        self.say("")
+        rows = [remedy_row(remedy) for remedy in found]
+        below = [
+            remedy_preview(
+                remedy, routine, finding.performer, finding.beat, self.desk.library, PREVIEW_CELLS
+            )
+            for remedy in found
+        ]
+
+        def take(index: int | None) -> None:
+            if index is not None and routine is self.desk.routine:
+                before = self.desk.history
+                words = f"mended {finding.rule}: {found[index].words}"
+                self.message = self.desk.take_over(words, found[index].routine)
+                self.after_edit(before)
+
+        self.app.push_screen(Pick(f"To mend: {finding.rule}", rows, below=below), take)

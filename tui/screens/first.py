@@ -1,0 +1,91 @@
+"""The first screen: what to begin with."""
+
+from pathlib import Path
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import Screen
+
+from tui.screens.asking import Ask
+from tui.screens.help import Help
+from tui.views.paper import Piece
+from tui.widgets.lines import Lines
+from tui.widgets.pick_list import PickList
+
+CHOICES = (
+    ("tour", "A tour of two minutes", "the demo, with a hint for each step"),
+    ("demo", "The demo", "a routine on a track that comes with the program"),
+    ("open", "Open music or a routine", "an audio file begins a new routine on its beats"),
+    ("help", "Help", "how the sheet is read, every key, the trade's words"),
+    ("leave", "Leave", ""),
+)
+
+
+class FirstScreen(Screen[None]):
+    """Reports what was chosen to the app, which opens it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("q,escape", "leave", "Leave", show=False, id="first-leave")
+    ]
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="first"):
+            yield Lines(id="welcome")
+            yield PickList(id="choices")
+            yield Lines(id="first-message")
+            yield Lines(id="first-keys")
+
+    def on_mount(self) -> None:
+        self.query_one("#welcome", Lines).show(
+            (),
+            (
+                Piece("  petalbar", "title"),
+                Piece(" · prop spinning on the beats of music", "quiet"),
+            ),
+            (Piece("  Find the beats, place moves on them, see what fits and what wrenches."),),
+            (),
+        )
+        rows = [
+            (Piece(f"{title:<26}", "strong"), Piece(words, "quiet")) for _, title, words in CHOICES
+        ]
+        self.query_one("#choices", PickList).show(rows)
+        self.query_one("#choices").focus()
+        self.query_one("#first-keys", Lines).show(
+            (Piece(" ↑ ↓", "key"), Piece(" choose  "), Piece("enter", "key"), Piece(" take  "),
+             Piece("ctrl+p", "key"), Piece(" every command  "), Piece("q", "key"), Piece(" leave"))
+        )  # fmt: skip
+
+    def tell(self, text: str) -> None:
+        """One line about what could not be done."""
+        self.query_one("#first-message", Lines).show((Piece(f"  {text}", "warning"),))
+
+    @on(PickList.Picked, "#choices")
+    def take(self, message: PickList.Picked) -> None:
+        from tui.app import PetalbarApp
+
+        app = self.app
+        assert isinstance(app, PetalbarApp)
+        match CHOICES[message.index][0]:
+            case "tour":
+                app.open_demo(tour=True)
+            case "demo":
+                app.open_demo()
+            case "open":
+                app.push_screen(Ask("Path of an audio file or a routine"), self._open)
+            case "help":
+                app.push_screen(Help(app.own_keys))
+            case _:
+                self.action_leave()
+
+    def _open(self, text: str | None) -> None:
+        from tui.app import PetalbarApp
+
+        if text and text.strip():
+            assert isinstance(self.app, PetalbarApp)
+            self.app.open_path(Path(text.strip()).expanduser())
+
+    def action_leave(self) -> None:
+        self.app.exit(0)
