@@ -1,10 +1,22 @@
 """How late the sound really is, from tapping along with a click."""
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
+
+from composer.audio.clicks import click
+from composer.playback.clock import TimeSource
+from composer.playback.device import OpenDevice
+from composer.playback.mixer import Beeper
+from composer.playback.player import Player
+
+CLICK_INTERVAL_S = 0.6
+"""100 a minute: an easy tempo to tap, and wide enough to tell long delays apart."""
+LONGEST_S = 120.0
+SAMPLE_RATE = 44100
 
 TAP_LEAD_MS = 50.0
 """People tap before the beat, by some 20 to 80 ms, musicians less: Repp, Psychon. Bull. Rev. 12
@@ -61,3 +73,29 @@ def calibration_of(
     middle_s = float(np.median(errors_s))
     spread_s = 1.4826 * float(np.median(np.abs(errors_s - middle_s)))
     return Calibration(middle_s * 1000 + lead_ms, spread_s * 1000, len(errors_s))
+
+
+class Calibrator:
+    """A click to tap along with; each tap is timed by the clock that the offset is for."""
+
+    def __init__(self, open_device: OpenDevice, *, now: TimeSource = time.monotonic) -> None:
+        silence = np.zeros((round(LONGEST_S * SAMPLE_RATE), 1), dtype=np.float32)
+        self.player = Player(silence, SAMPLE_RATE, open_device, now=now)
+        self._clicks_s = np.arange(1, LONGEST_S / CLICK_INTERVAL_S) * CLICK_INTERVAL_S
+        self._taps_s: list[float] = []
+        sounds = [click(SAMPLE_RATE)] * len(self._clicks_s)
+        self.player.set_layer("click", Beeper(self._clicks_s.tolist(), sounds, in_music=True))
+
+    def start(self) -> None:
+        """Begin, or begin again with no taps; the player's notice says if there is no sound."""
+        self._taps_s.clear()
+        self.player.seek(0.0)
+        self.player.play()
+
+    def tap(self, *, lead_ms: float = TAP_LEAD_MS) -> Calibration | None:
+        """Note a tap now; what the taps say so far."""
+        self._taps_s.append(self.player.position_s())
+        return calibration_of(self._taps_s, self._clicks_s.tolist(), lead_ms=lead_ms)
+
+    def close(self) -> None:
+        self.player.close()

@@ -65,6 +65,8 @@ class Count:
 
     before_s: float
     number: int
+    eight: int
+    """Count of the eight, as :func:`count_of_eight` tells it."""
 
     @property
     def accented(self) -> bool:
@@ -96,11 +98,27 @@ def run_up(grid: MusicGrid, start_beat: Fraction, length_beats: Fraction) -> Run
     count = grid.meter_map.position(start_beat).count
     beats_per_bar = grid.meter_map.meter_at(start_beat).beats_per_bar
     beat_s = 60 / grid.tempo_map.bpm_at(start_beat)
+    eight = count_of_eight(grid, start_beat - count + 1)
     counts = [
-        Count(float(count - whole) * beat_s, (whole - 1) % beats_per_bar + 1)
+        Count(
+            float(count - whole) * beat_s,
+            (whole - 1) % beats_per_bar + 1,
+            (eight + whole - 2) % (2 * beats_per_bar if beats_per_bar == 4 else beats_per_bar) + 1,
+        )
         for whole in range(ceil(count - length_beats), ceil(count))
     ]
     return RunUp(float(length_beats) * beat_s, tuple(counts))
+
+
+def count_of_eight(grid: MusicGrid, beat: Fraction) -> int:
+    """What is counted aloud on a beat: in bars of four, eights from the phrase's start (common
+    practice, no source); in other metres, the count of the bar.
+    """
+    if grid.meter_map.meter_at(beat).beats_per_bar != 4:
+        return int(grid.meter_map.position(beat).count)
+    index = grid.phrase_index_at(beat)
+    start_beat = Fraction(0) if index is None else grid.phrases[index].start_beat
+    return floor(beat - start_beat) % 8 + 1
 
 
 def clicks(grid: MusicGrid, from_beat: int, to_beat: Fraction) -> list[tuple[float, bool]]:

@@ -9,7 +9,7 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from math import floor
+from math import ceil, floor
 from typing import Literal
 
 from composer.audio.clicks import call_sound, click
@@ -24,6 +24,7 @@ from composer.playback.practice import (
     SpeedLadder,
     clicks,
     count_in,
+    count_of_eight,
     from_here,
     marked_transition,
     nearest_count_beat,
@@ -45,6 +46,8 @@ class RehearsalSettings:
     calls: CallStyle = "tones"
     count_in_bars: int = 1
     click: bool = False
+    count_aloud: bool = False
+    """Spoken counts over the music, where there is a voice."""
     muted_hands: frozenset[str] = frozenset()
     """Hands whose own cues are not called: "right", "left"; cues for both hands stay."""
     muted_kinds: frozenset[str] = frozenset()
@@ -277,11 +280,23 @@ class Rehearsal:
             for one in before.counts:
                 time_s = self._seconds(beat) - one.before_s
                 if all(abs(time_s - other) > SAME_COUNT_S for other in counts):
-                    counts[time_s] = self._count_sound(one.number, one.accented)
+                    counts[time_s] = self._count_sound(one.eight, one.accented)
         self.player.set_layer("count", Beeper([*counts], [*counts.values()], in_music=False))
 
+        self._set_count_aloud()
+
+    def _set_count_aloud(self) -> None:
+        if not (self.settings.count_aloud and self._count_words):
+            self.player.set_layer("count aloud", None)
+            return
+        first_beat = floor(self.grid.tempo_map.beat_at(0.0))
+        beats = [Fraction(beat) for beat in range(first_beat, ceil(self.grid.end_beat))]
+        sounds = [self._count_sound(count_of_eight(self.grid, beat), False) for beat in beats]
+        times_s = [self._seconds(beat) for beat in beats]
+        self.player.set_layer("count aloud", Beeper(times_s, sounds, in_music=True))
+
     def _count_sound(self, number: int, accented: bool) -> Samples:
-        if self.settings.calls == "words" and number <= len(self._count_words):
+        if number <= len(self._count_words):
             return self._count_words[number - 1]
         return self._clicks[accented]
 

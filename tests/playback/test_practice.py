@@ -7,12 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from composer.playback.calibrate import FEWEST_TAPS, WARM_UP_TAPS, calibration_of
+from composer.playback.calibrate import FEWEST_TAPS, WARM_UP_TAPS, Calibrator, calibration_of
+from composer.playback.device import HandDevice
 from composer.playback.practice import (
     Passage,
     SpeedLadder,
     clicks,
     count_in,
+    count_of_eight,
     from_here,
     marked_transition,
     nearest_count_beat,
@@ -84,6 +86,16 @@ def test_every_count_in_begins_on_a_downbeat_and_holds_whole_bars(start, bars):
     assert counted.counts[0].accented
     assert len(counted.counts) == bars * 4 + start % 4
     assert numbers(counted)[-1] == (start - 1) % 4 + 1
+
+
+def test_in_bars_of_four_what_is_counted_aloud_are_eights_of_the_phrase():
+    """One bar before the second half of an eight is "one two three four", before an eight
+    "five six seven eight" (common practice, no source). Phrase B starts on beat 32."""
+    assert [c.eight for c in count_in(FOUR, Fraction(32), 1).counts] == [5, 6, 7, 8]
+    assert [c.eight for c in count_in(FOUR, Fraction(36), 1).counts] == [1, 2, 3, 4]
+    assert [c.eight for c in count_in(FOUR, Fraction(0), 2).counts] == list(range(1, 9))
+    assert [c.eight for c in count_in(SIX_EIGHT, Fraction(8), 2).counts] == [1, 2, 1, 2]
+    assert [count_of_eight(FOUR, Fraction(b)) for b in (-1, 0, 7, 8, 33)] == [8, 1, 8, 1, 2]
 
 
 def test_passages_name_their_stretch():
@@ -180,3 +192,19 @@ def test_too_few_taps_give_no_answer_yet():
     found = calibration_of(wild, clicks_s)
     assert found is not None
     assert not found.settled
+
+
+def test_tapping_along_gives_the_delay_of_the_device():
+    """A device 180 ms late and a performer who taps on what she hears, 50 ms early."""
+    now_s, device = [0.0], HandDevice()
+    calibrator = Calibrator(lambda *_: device, now=lambda: now_s[0])
+    calibrator.start()
+    found = None
+    for tick in range(1, 3001):
+        device.pull(441)
+        now_s[0] = tick / 100
+        if tick % 60 == 13 and tick > 60:  # 130 ms after each click as the clock has it
+            found = calibrator.tap()
+    assert found is not None
+    assert abs(found.offset_ms - 180) < 12
+    assert found.settled

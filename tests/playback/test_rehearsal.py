@@ -179,6 +179,18 @@ def test_calls_as_words_and_spoken_counts():
     assert onsets(room.sound).tolist() == [0.0, 0.5, 1.0, 1.5, 4.0]
 
 
+def test_counts_aloud_run_in_eights_over_the_music():
+    """Each number is a sound of its own length: read back which was said on which beat."""
+    numbers = [np.full(100 + 40 * k, 0.2, np.float32) for k in range(8)]
+    room = Room(settings=replace(QUIET, count_aloud=True))
+    room.desk.use_voice({}, numbers)
+    room.desk.rehearse(from_here(GRID, Fraction(4)))
+    room.run(4.5)
+    assert onsets(room.sound).tolist() == [k / 2 for k in range(9)]
+    lengths = [np.count_nonzero(room.sound[k * 4000 : (k + 1) * 4000]) for k in range(9)]
+    assert [(length - 100) // 40 + 1 for length in lengths] == [5, 6, 7, 8, 1, 2, 3, 4, 5]
+
+
 def test_a_muted_hand_is_not_called_but_both_hands_are():
     cues = [cue(8, hand="left", text="l"), cue(8, hand="right", text="r"), cue(8, text="b")]
     room = Room(cues, settings=replace(QUIET, muted_hands=frozenset({"left"})))
