@@ -15,7 +15,7 @@ from composer.commands.performing import (
 from composer.errors import ExportError
 from composer.export.choice import View
 from composer.export.picture import Picture
-from composer.export.picture_move import move_picture
+from composer.export.picture_page import move_picture
 from composer.export.picture_sheet import contact_sheet
 from composer.files.move_library import load_library
 from composer.moves.library import Library

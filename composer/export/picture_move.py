@@ -6,81 +6,41 @@ head is slow, as on film.
 """
 
 from fractions import Fraction
-from textwrap import wrap
 
 import numpy as np
 
-from composer.export.choice import View
 from composer.export.picture import (
     HAND_INK,
     LEFT_INK,
     MARK_INK,
     MEETING_INK,
     NIGHT,
-    QUIET_INK,
     RIGHT_INK,
     Anchor,
     Dot,
     Ink,
-    Picture,
     Shape,
     Stroke,
     Words,
 )
 from composer.export.picture_body import body_shapes
-from composer.export.picture_lens import Box, Lens, extent_m, fitted_lens, view_words
+from composer.export.picture_lens import Lens
 from composer.motion.approach import meetings
 from composer.motion.body import Body
 from composer.motion.hands import Hand
 from composer.motion.pattern import Floats
 from composer.motion.plane import Plane
 from composer.moves.measure_words import count_words
-from composer.moves.model import Move
 from composer.moves.perform import Performance
 
 SAMPLES_PER_TURN = 180
 LIGHTS_PER_BEAT = 32
 """Flashes of the left light for each beat at one downbeat a beat."""
 INKS: dict[Hand, Ink] = {Hand.RIGHT: RIGHT_INK, Hand.LEFT: LEFT_INK}
-WORDS_A_LINE = 110
 BRIGHTNESS_STEPS = 6
 DIMMEST = 0.35
 FAR_SIDE = 0.55
 """Share of the light that is left when a head is on the far side of the body."""
-
-
-def move_picture(
-    move: Move,
-    performance: Performance,
-    body: Body,
-    view: View = View.PERFORMER,
-    *,
-    side: int = 900,
-    facts: tuple[str, ...] = (),
-) -> Picture:
-    """One move on a page of its own, with its words, marks explained and a scale."""
-    extent = extent_m(performance, body, view)
-    lens = fitted_lens(performance, view, Box(0, 110, side, side - 110), extent)
-    footer = _footer(performance, facts)
-    height = side + 24 * len(footer) + 30
-    header: list[Shape] = [
-        Words(28, 46, move.name, 28),
-        *(
-            Words(28, 72 + 20 * row, line, 15, QUIET_INK)
-            for row, line in enumerate(wrap(move.words, WORDS_A_LINE))
-        ),
-        Words(side - 28, 46, view_words(performance.plane, view), 14, QUIET_INK, "end"),
-    ]
-    lines: list[Shape] = [
-        Words(28, side + 22 + 24 * row, text, 14, QUIET_INK) for row, text in enumerate(footer)
-    ]
-    shapes = (
-        *move_shapes(performance, body, lens, numbered=True),
-        *_scale_bar(lens, side),
-        *header,
-        *lines,
-    )
-    return Picture(side, height, shapes, move.name, f"{move.words} {'; '.join(footer)}")
 
 
 def move_shapes(
@@ -88,10 +48,11 @@ def move_shapes(
 ) -> list[Shape]:
     """Body, hands' paths, trails and marks, in drawing order. ``light`` scales the line widths."""
     shapes: list[Shape] = body_shapes(performance, body, lens)
-    for hand in performance.tracks:
+    hands = sorted(performance.tracks, key=lambda hand: hand is Hand.LEFT)  # dots over the line
+    for hand in hands:
         shapes += _hand_path(performance, hand, lens, light)
         shapes += _trail(performance, hand, lens, light)
-    for hand in performance.tracks:
+    for hand in hands:
         shapes += _start(performance, hand, lens, light)
         shapes += _arrows(performance, hand, lens, light)
         shapes += _downbeats(performance, hand, lens, light, numbered=numbered)
@@ -224,10 +185,12 @@ def _downbeats(
         counts.setdefault((x, y), []).append(count_words(beat))
     shapes: list[Shape] = [_downbeat_mark(x, y, hand, light) for x, y in counts]
     if numbered:
-        aside = 11 if hand is Hand.RIGHT else -11
+        aside = (11 if hand is Hand.RIGHT else -11) * light
         anchor: Anchor = "start" if hand is Hand.RIGHT else "end"
         for (x, y), words in counts.items():
-            shapes.append(Words(x + aside, y + 16, ", ".join(words), 13, MARK_INK, anchor))
+            shapes.append(
+                Words(x + aside, y + 16 * light, ", ".join(words), 13 * light, MARK_INK, anchor)
+            )
     return shapes
 
 
@@ -260,26 +223,3 @@ def _meetings(performance: Performance, lens: Lens, light: float) -> list[Shape]
             )
             shapes.append(Stroke(cross, MEETING_INK, 1.8 * light))
     return shapes
-
-
-def _scale_bar(lens: Lens, side: int) -> list[Shape]:
-    length = 0.5 * lens.scale
-    right, y = side - 28.0, side - 8.0
-    bar = np.array([[right - length, y], [right, y]])
-    return [
-        Stroke(bar, QUIET_INK, 1.5),
-        Words(right - length / 2, y - 7, "0.5 m", 12, QUIET_INK, "middle"),
-    ]
-
-
-def _footer(performance: Performance, facts: tuple[str, ...]) -> tuple[str, ...]:
-    marks = [
-        "line: right head; dots at even times: left head; grey: hands' paths",
-        "triangle: downbeats of the right, square: of the left, with their counts; "
-        "filled and open circle: where they begin",
-    ]
-    beats = meeting_beats(performance)
-    if beats:
-        counts = ", ".join(count_words(beat) for beat in beats)
-        marks.append(f"crossed ring: the heads meet, on counts {counts}")
-    return (*facts, *marks)

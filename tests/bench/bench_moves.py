@@ -7,7 +7,7 @@ from fractions import Fraction
 import numpy as np
 
 from composer.export.picture_cells import move_cells
-from composer.export.picture_move import move_picture
+from composer.export.picture_page import move_picture
 from composer.export.picture_png import picture_png
 from composer.motion.body import Body, Prop
 from composer.motion.hands import track_motion

@@ -14,7 +14,8 @@ from composer.export.choice import View
 from composer.export.picture import LEFT_INK, NIGHT, RIGHT_INK, Dot, Stroke, Words
 from composer.export.picture_body import UPPER_ARM, arm_m
 from composer.export.picture_lens import Box, extent_m, fitted_lens, view_words
-from composer.export.picture_move import meeting_beats, move_picture
+from composer.export.picture_move import meeting_beats
+from composer.export.picture_page import move_picture
 from composer.export.picture_png import picture_png
 from composer.export.picture_sheet import contact_sheet
 from composer.export.picture_svg import picture_svg
