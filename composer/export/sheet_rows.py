@@ -9,12 +9,15 @@ from composer.check.findings import Finding, Level
 from composer.export.choice import Choice, Section, chosen_span, sections
 from composer.export.staging import StagedMove
 from composer.score.cues import Cue, cue_list, move_words
+from composer.score.parts import PlacedMove
 from composer.score.routine import Routine
 from composer.timing.beats import BeatSpan, beats_text, beats_words
 from composer.timing.grid import clock_text
 
 COUNTS_PER_ROW = 8
 """Dancers count in eights (common practice): as many whole bars a row as fit."""
+MOST_NUMBERS = 4
+"""Findings numbered in one box of the count sheet."""
 QUIET_KINDS = ("move", "end", "phrase")
 """Cues that the boxes and headings already show."""
 
@@ -29,6 +32,8 @@ class Box:
     end_beats: float
     name: str
     detail: str
+    beats: str
+    """How long the whole move lasts."""
     picture: int | None
     begins: bool
     """False where it goes on from the row before."""
@@ -124,20 +129,28 @@ def sheet_sections(
     """The count sheet of a performer. ``pictures`` tells each move's picture by its place."""
     cues = [cue for cue in cue_list(routine, performer) if cue.kind not in QUIET_KINDS]
     found = []
+    explained: set[str] = set()
     for section in sections(routine, choice):
         rows = tuple(
             _eight(routine, span, moves, pictures, cues, numbered)
             for span in eights(routine, section.span)
         )
-        notes = tuple(
-            (number, str(finding.level), _finding_words(routine, finding))
-            for number, finding in numbered.within(section.span)
-        )
+        notes = tuple(_notes(routine, section, numbered, explained))
         extent = section_extent(routine, section)
         found.append(
             SheetSection(section.name, section.number, extent, section.energy, rows, notes)
         )
     return tuple(found)
+
+
+def _notes(
+    routine: Routine, section: Section, numbered: Numbered, explained: set[str]
+) -> Iterator[tuple[int, str, str]]:
+    """What was found in a phrase; the reason of a rule is given once on the whole sheet."""
+    for number, finding in numbered.within(section.span):
+        why = finding.why not in explained
+        explained.add(finding.why)
+        yield number, str(finding.level), _finding_words(routine, finding, why=why)
 
 
 def eights(routine: Routine, span: BeatSpan) -> Iterator[BeatSpan]:
@@ -218,17 +231,24 @@ def _box(
         end_beats=float(min(placed.span.end_beat, span.end_beat) - span.start_beat),
         name=placed.placement.move,
         detail=move_detail(moves[index]),
+        beats=beats_words(placed.span.length_beats),
         picture=pictures.get(index) if begins else None,
         begins=begins,
         flows=begins and _flows(index, moves),
-        findings=tuple(
-            (number, str(finding.level))
-            for number, finding in numbered.within(span)
-            if finding.beat >= placed.span.start_beat
-            and finding.beat < placed.span.end_beat
-            and (finding.hand is None or finding.hand in placed.placement.hands)
-        ),
+        findings=_gravest(span, placed, numbered),
     )
+
+
+def _gravest(span: BeatSpan, placed: PlacedMove, numbered: Numbered) -> tuple[tuple[int, str], ...]:
+    """Numbers of what was found in a move within a row, the gravest that there is room for."""
+    found = [
+        (number, finding)
+        for number, finding in numbered.within(span)
+        if placed.span.contains(finding.beat)
+        and (finding.hand is None or finding.hand in placed.placement.hands)
+    ]
+    kept = sorted(found, key=lambda pair: (-pair[1].level, pair[0]))[:MOST_NUMBERS]
+    return tuple((number, str(finding.level)) for number, finding in sorted(kept))
 
 
 def _flows(index: int, moves: tuple[StagedMove, ...]) -> bool:
@@ -257,10 +277,13 @@ def remark_words(cue: Cue) -> str:
     return cue.text if cue.kind in ("spot", "note", "phrase") else f"{cue.kind}: {cue.text}"
 
 
-def _finding_words(routine: Routine, finding: Finding) -> str:
+def _finding_words(routine: Routine, finding: Finding, *, why: bool) -> str:
+    """Where, what, and the reason where it has not been given on this sheet yet."""
     place = routine.grid.meter_map.position(finding.beat)
-    hand = f"{finding.hand} hand, " if finding.hand else ""
-    return f"{place}: {hand}{finding.message}; {finding.why}"
+    told = finding.hand is None or str(finding.hand) in finding.message
+    hand = "" if told else f"{finding.hand} hand, "
+    words = f"{place}: {hand}{finding.message.rstrip('.')}."
+    return f"{words} {finding.why.rstrip('.')}." if why else words
 
 
 def cue_rows(

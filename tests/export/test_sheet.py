@@ -26,7 +26,7 @@ LETTER_POINTS = (612.0, 792.0)
 
 
 def finding(beat: int, level: Level, rule: str = "spin reverses", **more) -> Finding:
-    return Finding(rule, level, "Wren", Fraction(beat), "the head turns back", "it pulls", **more)
+    return Finding(rule, level, "Wren", Fraction(beat), "the head turns back", "It pulls.", **more)
 
 
 def data(routine, library, findings=(), choice=WHOLE, pages=PAGES):
@@ -91,8 +91,9 @@ def test_findings_bear_one_number_in_the_box_and_below_the_phrase(solo, library)
     assert first["eights"][1]["boxes"][0]["findings"] == ((1, "error"),)
     number, level, words = first["findings"][0]
     assert (number, level) == (1, "error")
-    assert words == "bar 3, count 1: right hand, the head turns back; it pulls"
-    assert [row[:2] for row in second["findings"]] == [(2, "warning")]
+    assert words == "bar 3, count 1: right hand, the head turns back. It pulls."
+    # the reason was given above, so it is not printed again
+    assert second["findings"] == ((2, "warning", "bar 5, count 1: the head turns back."),)
 
 
 def test_notes_and_other_performers_findings_stay_off_the_sheet(duo, library):
