@@ -18,6 +18,7 @@ from composer.export.picture import Picture
 from composer.export.picture_page import move_picture
 from composer.export.picture_sheet import contact_sheet
 from composer.files.move_library import load_library
+from composer.motion.body import PropKind
 from composer.moves.library import Library
 from composer.moves.model import Move, OneHandMove, Relation
 from composer.moves.perform import Style, WhichHand
@@ -65,6 +66,7 @@ def command(
     stature: float,
     arm: float | None,
     tether: float,
+    prop: PropKind,
     files: tuple[Path, ...],
     *,
     every: bool,
@@ -77,7 +79,7 @@ def command(
         raise ExportError(f"{output}: a picture ends in .svg or .png; name the file so")
     if output.exists() and not force:
         raise ExportError(f"{output} exists already; choose another name or add --force")
-    body, props = body_and_props(stature, arm, tether)
+    body, props = body_and_props(stature, arm, tether, prop)
     moves = _moves(load_library(files), names, every=every)
     shown = [
         (move, performed(move, _style(move, hand, relation, mirrored=mirrored), body, props))

@@ -17,6 +17,7 @@ from composer.commands.performing import (
 )
 from composer.errors import ComposerError
 from composer.files.move_library import load_library
+from composer.motion.body import PropKind
 from composer.motion.family import Family
 from composer.motion.plane import Plane
 from composer.moves.explore import FOUR_RELATIONS, UNTURNED, is_even
@@ -110,6 +111,7 @@ def command(
     stature: float,
     arm: float | None,
     tether: float,
+    prop: PropKind,
     limit: int,
     files: tuple[Path, ...],
     *,
@@ -118,7 +120,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Combine one-hand moves and see what comes out; with --known, what to learn next."""
-    body, props = body_and_props(stature, arm, tether)
+    body, props = body_and_props(stature, arm, tether, prop)
     library = load_library(files)
     if known:
         steps = next_moves(library, [library.get(name) for name in known], body, props)

@@ -21,7 +21,7 @@ from composer.export.choice import View
 from composer.export.picture_cells import move_cells
 from composer.export.picture_lens import view_words
 from composer.files.move_library import load_library
-from composer.motion.body import Body, Prop
+from composer.motion.body import Body, Prop, PropKind
 from composer.moves.library import Library
 from composer.moves.measure_words import MeasureRow, measure_rows
 from composer.moves.measured import Measured, measured
@@ -65,6 +65,7 @@ def command(
     stature: float,
     arm: float | None,
     tether: float,
+    prop: PropKind,
     hand: WhichHand | None,
     relation: Relation | None,
     view: str,
@@ -76,7 +77,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Everything about one move, computed."""
-    body, props = body_and_props(stature, arm, tether)
+    body, props = body_and_props(stature, arm, tether, prop)
     library = load_library(files)
     move = library.get(name)
     usual: WhichHand = "right" if isinstance(move, OneHandMove) and relation is None else "both"

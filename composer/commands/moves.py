@@ -9,7 +9,7 @@ import click
 from composer.commands.performing import FiniteRange, body_and_props, body_options, moves_option
 from composer.errors import ComposerError
 from composer.files.move_library import load_library
-from composer.motion.body import Body, Prop
+from composer.motion.body import Body, Prop, PropKind
 from composer.motion.family import Family, families
 from composer.motion.plane import Plane
 from composer.moves.difficulty import difficulty
@@ -64,12 +64,13 @@ def command(
     stature: float,
     arm: float | None,
     tether: float,
+    prop: PropKind,
     files: tuple[Path, ...],
     *,
     as_json: bool,
 ) -> None:
     """List the moves of the library, the easiest first."""
-    body, props = body_and_props(stature, arm, tether)
+    body, props = body_and_props(stature, arm, tether, prop)
     library = load_library(files)
     one_hand = {"one": True, "two": False}.get(hands or "")
     moves = [

@@ -4,11 +4,11 @@ from collections.abc import Callable
 from fractions import Fraction
 from math import isfinite
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 import click
 
-from composer.motion.body import MEDIAN_STATURE_M, Body, Prop
+from composer.motion.body import MEDIAN_STATURE_M, Body, Prop, PropKind
 from composer.moves.model import Relation, relation_from_text
 from composer.timing.beats import exact_beats
 
@@ -52,8 +52,15 @@ def one_relation(
 
 
 def body_options(command: Command) -> Command:
-    """--stature, --arm and --tether."""
+    """--stature, --arm, --tether and --prop."""
     for option in (
+        click.option(
+            "--prop",
+            type=click.Choice(get_args(PropKind)),
+            default="poi",
+            show_default=True,
+            help="Only poi can go slack.",
+        ),
         click.option(
             "--tether",
             type=FiniteRange(0.05, 3.0),
@@ -115,8 +122,8 @@ relation_option = click.option(
 
 
 def body_and_props(
-    stature: float, arm: float | None, tether: float
+    stature: float, arm: float | None, tether: float, prop: PropKind
 ) -> tuple[Body, tuple[Prop, Prop]]:
     """The performer and her two props from the options' values."""
-    prop = Prop(length_m=tether)
-    return Body(stature_m=stature, arm_m=arm or 0.0), (prop, prop)
+    held = Prop(kind=prop, length_m=tether)
+    return Body(stature_m=stature, arm_m=arm or 0.0), (held, held)

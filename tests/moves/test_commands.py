@@ -78,6 +78,13 @@ def test_move_tells_shape_timing_speed_and_cautions(capsys):
     assert any("⠀" < character <= "⣿" for character in text)
 
 
+def test_a_staff_never_hangs_slack(capsys):
+    """A rigid prop may push: only poi can go slack."""
+    slow = ("move", "static spin", "--bpm", "30")
+    assert "now slack" in told(capsys, *slow)
+    assert "now slack" not in told(capsys, *slow, "--prop", "staff")
+
+
 def test_a_plain_terminal_gets_plain_characters(capsys, monkeypatch):
     monkeypatch.setenv("TERM", "dumb")
     text = told(capsys, "move", "triquetra")
