@@ -1,7 +1,7 @@
 """The command line: one command a module, loaded only when it is called.
 
 Exit status: 0 done; 1 a check found something at or above the level asked for; 2 the job could
-not be done (one line on standard error says why and what to do).
+not be done (one line on standard error says why and what to do); 3 a fault of petalbar's own.
 """
 
 import sys
@@ -38,7 +38,7 @@ Begin here:
   petalbar export mine.toml --as pdf -o sheet.pdf
 
 \b
-Exit status: 0 done, 1 findings, 2 could not be done."""
+Exit status: 0 done, 1 findings, 2 could not be done, 3 a fault of petalbar's own."""
 
 
 class LazyGroup(click.Group):
@@ -106,7 +106,25 @@ def run(group: click.Group, args: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+    except Exception:
+        print(f"petalbar: {_report_fault()}", file=sys.stderr)
+        return 3
     return status if isinstance(status, int) else 0
+
+
+def _report_fault() -> str:
+    """Put what a developer needs into a file, and say where it is."""
+    import os
+    import tempfile
+    import traceback
+    from pathlib import Path
+
+    report = Path(tempfile.gettempdir()) / f"petalbar-fault-{os.getpid()}.txt"
+    try:
+        report.write_text(traceback.format_exc(), encoding="utf-8")
+    except OSError as error:
+        return f"stopped on a fault of its own ({error.strerror}: no report could be written)"
+    return f"stopped on a fault of its own; your files are as they were, a report is in {report}"
 
 
 def _one_line(text: str) -> str:

@@ -278,10 +278,12 @@ def fillers(
     """A free stretch taken by each quiet move that closes in it."""
     placed = like.placement
     weight = 5.0 + float(room.length_beats) / 8
-    for quiet in quiet_placements(like.library, like.performer):
+    quiets = quiet_placements(like.library, like.performer)
+    for quiet, rate in product(quiets, dict.fromkeys((placed.rate, Fraction(1)))):
         filled = replace(
             quiet,
             span=room,
+            rate=rate,
             style=replace(quiet.style, hand=placed.style.hand),
             facing_turns=placed.facing_turns,
         )
@@ -306,7 +308,7 @@ def _closes(placement: Placement, like: Seat) -> bool:
         fitted = fit(placement, like.library, like.performer, like.routine.grid)
     except (UnknownName, CannotEnter):
         return False
-    return fitted.closes or fitted.closes_turned or fitted.exit_entry is not None
+    return fitted.closes or fitted.closes_turned or fitted.closes_mirrored
 
 
 def quiet_placements(library: Library, performer: Performer) -> tuple[Placement, ...]:

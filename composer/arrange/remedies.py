@@ -126,7 +126,7 @@ def _for_one(seat: Seat, finding: Finding) -> Iterator[Candidate]:
             return make.cut_back(seat, grid.end_beat, "with the music")
         case "runs over a phrase":
             return chain(_cut_at_phrase(seat), make.lengths(seat))
-        case "does not close" | "closes turned":
+        case "does not close" | "closes turned" | "closes mirrored":
             return chain(make.lengths(seat), make.rates(seat), make.restyles(seat))
         case _:
             return chain(make.rates(seat), make.restyles(seat), make.lengths(seat))

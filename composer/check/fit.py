@@ -10,11 +10,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
 
+import numpy as np
+
 from composer.check.moment import Performed, performed
 from composer.check.physics import is_possible
 from composer.motion.hands import Hand
 from composer.motion.measures import symmetries
-from composer.motion.pattern import Pattern
+from composer.motion.pattern import Pattern, motion_at
 from composer.moves.library import Library
 from composer.score.routine import Performer, Placement
 from composer.timing.beats import least_common_beats
@@ -24,6 +26,7 @@ RATES = tuple(Fraction(*pair) for pair in ((1, 2), (2, 3), (3, 4), (1, 1), (4, 3
 """Rates that are offered: simple ratios are the easier to keep (Perc. Mot. Skills 88 (1999))."""
 MOST_PARTS = 4
 """Figures that are not simple flowers are tried at halves, thirds and quarters of the cycle."""
+SAME_PLACE_M = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +66,18 @@ class Fit:
     def closes_turned(self) -> bool:
         """Whether it ends part-way in its first state turned about the middle."""
         return self.symmetry_turns is not None and self.symmetry_turns != 0
+
+    @cached_property
+    def closes_mirrored(self) -> bool:
+        """Whether it ends part-way as the mirror image of its first state.
+
+        So does a pendulum after half its cycle: at the bottom again, swinging the other way.
+        """
+        passed = self.repetitions % 1
+        tracks = self.done.performance.tracks.values()
+        return self.symmetry_turns is None and all(
+            _is_mirror_image(track.pattern, track.cycles * passed % 1) for track in tracks
+        )
 
     @property
     def remainder_beats(self) -> Fraction:
@@ -188,6 +203,21 @@ def _own_turns(pattern: Pattern, passed: Fraction) -> Fraction | None:
 @lru_cache(maxsize=2_000)
 def _turns_by_phase(pattern: Pattern) -> dict[Fraction, Fraction]:
     return {found.phase: found.turns for found in symmetries(pattern, most=MOST_PARTS)}
+
+
+@lru_cache(maxsize=2_000)
+def _is_mirror_image(pattern: Pattern, passed: Fraction) -> bool:
+    """Whether hand and head go on from a phase as they began, left and right exchanged.
+
+    The mirror stands upright through the middle of the hand's places.
+    """
+    phases = np.arange(24) / 24
+    begun, gone_on = motion_at(pattern, phases), motion_at(pattern, phases + float(passed))
+    axis = 2 * begun.hand_m.real.mean()
+    return all(
+        np.abs(later - (axis - np.conj(first))).max() < SAME_PLACE_M
+        for first, later in ((begun.hand_m, gone_on.hand_m), (begun.head_m, gone_on.head_m))
+    )
 
 
 @lru_cache(maxsize=20_000)

@@ -105,6 +105,20 @@ def _closing(found: Fit, placement: Placement, performer: Performer) -> Iterator
             unit="beats",
         )
         return
+    if found.closes_mirrored:
+        yield _finding(
+            placement,
+            performer,
+            "closes mirrored",
+            Level.NOTE,
+            f"{beats_words(placement.span.length_beats)} are {lasts}, where it stands as at its "
+            "start but runs the other way",
+            "It can be left there if the next move takes up that direction.",
+            beat=placement.span.end_beat,
+            measured=found.remainder_beats,
+            unit="beats",
+        )
+        return
     yield _finding(
         placement,
         performer,

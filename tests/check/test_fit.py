@@ -249,3 +249,20 @@ def test_one_turn_closes_every_cycle(kit, pattern):
     found = Fit(kit.placed("any", 0, 7), kit.wren, kit.grid(), _Alone(pattern, 1))
     assert found.closes
     assert found.repetitions == 7
+
+
+@pytest.mark.parametrize(
+    ("beats", "mirrored"), [(1, True), (3, True), (2, False), (F(1, 2), False)]
+)
+def test_half_a_pendulum_is_its_mirror_image(kit, beats, mirrored):
+    """sin(x + pi) = -sin(x): after half a cycle of two beats it swings the other way."""
+    found = fit(kit.placed("pendulum", 0, beats), kit.library, kit.wren, kit.grid())
+    assert found.closes_mirrored is mirrored
+    assert found.closes is (beats == 2)
+
+
+@pytest.mark.parametrize("move", ["static spin", "triquetra", "isolation"])
+def test_no_even_spin_is_its_own_mirror_image_part_way(kit, move):
+    """A spin keeps its direction, which a mirror turns round."""
+    found = fit(kit.placed(move, 0, F(1, 2)), kit.library, kit.wren, kit.grid())
+    assert not found.closes_mirrored
