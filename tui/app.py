@@ -46,6 +46,8 @@ class PetalbarApp(App[int]):
         self._open_device = open_device
         self._notices: tuple[str, ...] = ()
         self.own_keys: dict[str, str] = {}
+        self.fault = ""
+        """One line about a fault of the program that ended it."""
 
     def on_mount(self) -> None:
         self._load_keys()
@@ -146,10 +148,11 @@ class PetalbarApp(App[int]):
         report = Path(tempfile.gettempdir()) / f"petalbar-fault-{os.getpid()}.txt"
         with contextlib.suppress(OSError):
             report.write_text(traceback.format_exc(), encoding="utf-8")
-        self.panic(
-            "petalbar stopped on a fault of its own. Your edits are kept and will be offered when "
-            f"you open the routine again. What happened is written in {report}"
+        self.fault = (
+            "stopped on a fault of its own; your edits are kept and offered when you open the "
+            f"routine again; what happened is written in {report}"
         )
+        self._close_messages_no_wait()
 
 
 def run_compose(path: Path | None, *, tour: bool = False) -> int:
@@ -168,7 +171,10 @@ def run_compose(path: Path | None, *, tour: bool = False) -> int:
         check_music_file(path)
         app = PetalbarApp(track=path)
     with quiet_libraries():
-        return app.run() or app.return_code or 0
+        status = app.run() or 0
+    if app.fault:
+        raise ComposerError(app.fault)
+    return status
 
 
 @contextlib.contextmanager

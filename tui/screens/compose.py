@@ -32,7 +32,7 @@ from tui.views.performed import MoveDrawer
 from tui.views.rows import Zoom, row_index_at, sheet_rows
 from tui.views.sheet import Geometry, RowContent, ruler
 from tui.views.sheet_view import SheetView, blank_sheet, filled_sheet
-from tui.views.tour import next_stop, tour_line
+from tui.views.tour import next_stop, tour_lines
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
@@ -305,7 +305,7 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
         line = self.query_one("#tour", Lines)
         line.display = self.tour_stop is not None
         if self.tour_stop is not None:
-            line.show(tour_line(self.tour_stop))
+            line.show(*tour_lines(self.tour_stop))
 
     def do_end_tour(self) -> None:
         self.tour_stop = None

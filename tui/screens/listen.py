@@ -1,6 +1,8 @@
 """Listening to a new track: analysis in another process, told second by second."""
 
+import contextlib
 import multiprocessing
+import sys
 import time
 from concurrent.futures import Future, ProcessPoolExecutor
 from pathlib import Path
@@ -30,7 +32,7 @@ class Listen(ModalScreen[Routine | ComposerError | None]):
         super().__init__()
         self._track = track
         self._began = time.monotonic()
-        self._pool = ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn"))
+        self._pool: ProcessPoolExecutor | None = None
         self._answer: Future[Routine] | None = None
 
     def compose(self) -> ComposeResult:
@@ -38,7 +40,11 @@ class Listen(ModalScreen[Routine | ComposerError | None]):
             yield Lines(id="told")
 
     def on_mount(self) -> None:
-        self._answer = self._pool.submit(analysed_routine, self._track, place_for(self._track))
+        # While the screen is drawn, stderr has no handle of its own that a child could be given.
+        with contextlib.redirect_stderr(sys.__stderr__):
+            self._pool = ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn"))
+            place = place_for(self._track)
+            self._answer = self._pool.submit(analysed_routine, self._track, place)
         self._look()
         self.set_interval(LOOK_EVERY_S, self._look)
 
@@ -66,7 +72,9 @@ class Listen(ModalScreen[Routine | ComposerError | None]):
         self.dismiss(None)
 
     def on_unmount(self) -> None:
-        processes = list((getattr(self._pool, "_processes", None) or {}).values())
+        if self._pool is None:
+            return
+        processes = list((self._pool._processes or {}).values())
         self._pool.shutdown(wait=False, cancel_futures=True)
         for process in processes:
             process.terminate()

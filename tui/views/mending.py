@@ -44,7 +44,7 @@ def remedy_preview(
 
 
 def _finding_lines(title: str, findings: Sequence[Finding]) -> list[Line]:
-    shown = sorted(findings, key=lambda finding: -finding.level)[:3]
+    shown = sorted(findings, key=lambda finding: -finding.level)[:2]
     return [
         (
             Piece(f" {title} ", "quiet"),

@@ -39,6 +39,14 @@ def style_words(placement: Placement) -> str:
         words.append(f"×{placement.rate}")
     if style.entry != 1:
         words.append(f"from downbeat {style.entry}")
+    if style.orientation_turns:
+        words.append(f"turned {style.orientation_turns}")
+    if style.plane is not None:
+        words.append(f"{style.plane} plane")
+    if isinstance(style.centre, str):
+        words.append(style.centre)
+    elif style.centre is not None:
+        words.append(f"centred {style.centre.real:g}, {style.centre.imag:g} m")
     if placement.pinned:
         words.append("pinned")
     return ", ".join(words)

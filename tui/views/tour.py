@@ -28,13 +28,10 @@ TOUR: tuple[Stop, ...] = (
 )
 
 
-def tour_line(stop: int) -> Line:
-    """The hint of a stop with its number; after the last one, how to go on."""
-    return (
-        Piece(f" Tour {stop + 1} of {len(TOUR)} ", "key"),
-        Piece(TOUR[stop].text, "strong"),
-        Piece("  (ctrl+t: enough)", "quiet"),
-    )
+def tour_lines(stop: int) -> tuple[Line, ...]:
+    """The hint of a stop, and its number."""
+    number = f" tour, {stop + 1} of {len(TOUR)}; ctrl+t: enough of it"
+    return ((Piece(f" {TOUR[stop].text}", "strong"),), (Piece(number, "quiet"),))
 
 
 def next_stop(stop: int, action: str) -> int | None:
