@@ -15,7 +15,7 @@ from typing import Literal
 from composer.audio.clicks import call_sound, click
 from composer.playback.clock import TimeSource
 from composer.playback.device import OpenDevice
-from composer.playback.due import Announced, Caller, TimedCue, calls_of, next_due_s
+from composer.playback.due import Announced, Call, Caller, TimedCue, calls_of, next_due_s
 from composer.playback.mixer import Beeper, Samples, SpokenCues
 from composer.playback.player import Player, PlayState
 from composer.playback.practice import (
@@ -115,6 +115,7 @@ class Rehearsal:
         self.player = Player(samples, sample_rate, open_device, now=now)
         self.grid = grid
         self.passage = from_here(grid, Fraction(0))
+        self.percent = 100
         self.settings = settings or RehearsalSettings()
         self._cues = tuple(cues)
         self._transitions = tuple(transitions)
@@ -187,13 +188,11 @@ class Rehearsal:
 
     def set_speed(self, percent: int, slowed: Samples | None = None) -> None:
         """Go on at a speed, with samples of the whole track made for it (None at 100)."""
-        if round(self.player.rate * 100) != percent:
-            self._progress.marks.clear()
         self.player.set_rendition(percent / 100, slowed)
-
-    @property
-    def percent(self) -> int:
-        return round(self.player.rate * 100)
+        if percent != self.percent:
+            self._progress.marks.clear()
+        self.percent = percent
+        self._set_calls()
 
     def mark(self, clean: bool, at: datetime.datetime) -> Pass | None:
         """The pass to log for the transition heard last; None where there is none to mark."""
@@ -304,7 +303,6 @@ class Rehearsal:
         heeded = [cue for cue in self._cues if self._is_called(cue)]
         calls = calls_of(heeded, self.grid.tempo_map)
         self._caller.replace(calls)
-        self._spoken_caller.replace(calls)
         match self.settings.calls:
             case "text":
                 sounds: dict[TimedCue, Samples] = {}
@@ -314,8 +312,26 @@ class Rehearsal:
                 sounds = {cue: tones[cue.kind] for cue in heeded}
             case "words":
                 sounds = {cue: self._words[cue] for cue in heeded if cue in self._words}
+        self._spoken_caller.replace(self._begun_early_enough(calls, sounds))
         pause_frames = self.player.sample_rate // 20
         self.player.set_layer("calls", SpokenCues(self._spoken_caller, sounds, pause_frames))
+
+    def _begun_early_enough(
+        self, calls: Sequence[Call], sounds: Mapping[TimedCue, Samples]
+    ) -> list[Call]:
+        """Long words begin before their call is due, so that they end a beat ahead of it all.
+
+        Words keep their own speed when the music is slowed, so they take less track time then.
+        """
+        earlier = []
+        for call in calls:
+            frames = len(sounds.get(call.cue, ()))
+            length_s = frames / self.player.sample_rate * self.percent / 100
+            over_s = self._seconds(call.cue.beat - 1) - length_s
+            earlier.append(
+                replace(call, time_s=min(call.time_s, over_s) if frames else call.time_s)
+            )
+        return sorted(earlier, key=lambda call: call.time_s)
 
     def _is_called(self, cue: TimedCue) -> bool:
         settings = self.settings

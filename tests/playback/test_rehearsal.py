@@ -179,6 +179,19 @@ def test_calls_as_words_and_spoken_counts():
     assert onsets(room.sound).tolist() == [0.0, 0.5, 1.0, 1.5, 4.0]
 
 
+@pytest.mark.parametrize(("length_s", "begins_s"), [(0.5, 2.0), (1.5, 2.0), (2.0, 1.5)])
+def test_long_words_begin_earlier_so_that_they_end_a_beat_before_the_move(length_s, begins_s):
+    """The move on beat 8, at 4 s, is called four beats ahead; a beat is half a second. Called
+    words are taken in at three a second (BBC R&D 2015), so long ones must not run into the move."""
+    words = np.full(round(length_s * RATE), 0.3, np.float32)
+    room = Room([cue(8)], settings=RehearsalSettings(calls="words", count_in_bars=0))
+    room.desk.use_voice({cue(8): words})
+    room.desk.rehearse(from_here(GRID, Fraction(0)))
+    room.run(4.5)
+    assert onsets(room.sound).tolist() == [begins_s]
+    assert [at for at, _ in room.called] == [pytest.approx(2.0, abs=0.021)]
+
+
 def test_counts_aloud_run_in_eights_over_the_music():
     """Each number is a sound of its own length: read back which was said on which beat."""
     numbers = [np.full(100 + 40 * k, 0.2, np.float32) for k in range(8)]
@@ -291,3 +304,13 @@ def test_a_lost_device_is_a_notice_and_one_key_goes_on():
     room.run(2.0)
     assert room.moment.state is PlayState.PLAYING
     assert [text for _, text in room.called] == ["flower"]
+
+
+def test_other_cues_may_be_called_from_now_on():
+    """Bo's instead of Ada's, in mid-play: hers that are still ahead are not called."""
+    room = Room([cue(8, text="hers"), cue(12, text="hers too")])
+    room.desk.rehearse(from_here(GRID, Fraction(0)))
+    room.run(2.5)
+    room.desk.use_cues([cue(16, performer="Bo", text="his")])
+    room.run(4.0)
+    assert [text for _, text in room.called] == ["hers", "his"]
