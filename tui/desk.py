@@ -91,7 +91,9 @@ class Desk:
         routine = edits.place_over(self.routine, self.performer, placement)
         words = f"placed {placement.move}, {beats_words(placement.span.length_beats)}"
         self._done(words, routine)
-        self.cursor_beat = placement.span.end_beat
+        end_beat = placement.span.end_beat
+        if end_beat < routine.grid.end_beat:  # past the music nothing can follow
+            self.cursor_beat = end_beat
         return words
 
     def remove(self) -> str:
@@ -149,7 +151,9 @@ class Desk:
         how = "" if likeness is Likeness.UNISON else f" {likeness}"
         words = f"pasted {_count(len(self.clip.placements))}{how}"
         self._done(words, routine)
-        self.cursor_beat += self.clip.length_beats
+        end_beat = self.cursor_beat + self.clip.length_beats
+        if end_beat < routine.grid.end_beat:
+            self.cursor_beat = end_beat
         return words
 
     # ------------------------------------------------------------------ changing

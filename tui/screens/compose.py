@@ -177,8 +177,7 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
         )
         self.query_one("#place", Lines).show(
             words.where_line(desk.routine, desk.cursor_beat, desk.hands),
-            words.here_line(desk.move_here(), desk.cursor_beat, desk.library),
-            self._last_line(),
+            *self._lines_here(width),
         )
         if self._view is not None:
             row = self._view.rows[row_index_at(self._view.rows, desk.cursor_beat)]
@@ -186,12 +185,14 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
             line = ruler(row, self._view.geometry, desk.cursor_beat, count)
             self.query_one("#ruler", Lines).show(line)
 
-    def _last_line(self) -> Line:
-        """What was just done or could not be; else the gravest finding on the cursor's count."""
-        found = self.findings_here()
-        if self.message or not found:
-            return (Piece(f" {self.message}", "strong"),)
-        return words.finding_line(found[0], len(found) - 1)
+    def _lines_here(self, width: int) -> tuple[Line, ...]:
+        """What stands at the cursor; then the last message, or the gravest finding there."""
+        desk, found = self.desk, self.findings_here()
+        here = words.here_line(desk.move_here(), desk.cursor_beat, desk.library)
+        if self.message:
+            told = words.sentence(self.message, width)
+            return told if len(told) > 1 else (here, *told)
+        return (here, words.finding_line(found[0], len(found) - 1)) if found else (here,)
 
     @property
     def keys_in_use(self) -> dict[str, str]:

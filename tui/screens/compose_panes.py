@@ -147,7 +147,7 @@ class ShowsPanes(ComposeBase):
                 rows=pane.size.height,
             )
         except ComposerError as error:
-            lines = words.sentence(str(error))
+            lines = words.sentence(str(error), pane.size.width)
         pane.show(*lines)
 
     def show_motion_at(self, beat: float) -> None:

@@ -12,6 +12,7 @@ from textual.screen import Screen
 from tui.screens.asking import Ask
 from tui.screens.help import Help
 from tui.views.paper import Piece
+from tui.views.words import sentence
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
 
@@ -60,7 +61,8 @@ class FirstScreen(Screen[None]):
 
     def tell(self, text: str) -> None:
         """One line about what could not be done."""
-        self.query_one("#first-message", Lines).show((Piece(f"  {text}", "warning"),))
+        lines = sentence(text, self.size.width)
+        self.query_one("#first-message", Lines).show(*lines)
 
     @on(PickList.Picked, "#choices")
     def take(self, message: PickList.Picked) -> None:

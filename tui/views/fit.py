@@ -61,12 +61,11 @@ def _closing(grid: MusicGrid, span: BeatSpan) -> Length:
 
 def room_after(grid: MusicGrid, beat: Fraction, starts: list[Fraction]) -> Fraction:
     """Beats from a place to the next of these starts, the end of its phrase or of the music."""
-    ends = [start for start in starts if start > beat]
+    ends = [*starts, grid.end_beat]
     index = grid.phrase_index_at(beat)
     if index is not None:
         ends.append(grid.phrase_span(index).end_beat)
-    ends.append(max(grid.end_beat, beat + 1))
-    return min(ends) - beat
+    return min((end for end in ends if end > beat), default=beat + 1) - beat
 
 
 def phrase_at(grid: MusicGrid, beat: Fraction) -> BeatSpan:

@@ -1,5 +1,6 @@
 """The lines around the sheet in words: where the cursor is, what stands there, the work's state."""
 
+import textwrap
 from collections.abc import Iterable
 from fractions import Fraction
 
@@ -112,9 +113,10 @@ def follow_line(number: int, row: FollowRow, width: int = 26) -> Line:
     )
 
 
-def sentence(text: str) -> tuple[Line, ...]:
-    """One line with a sentence in it."""
-    return ((Piece(f" {text}", "strong"),),)
+def sentence(text: str, width: int) -> tuple[Line, ...]:
+    """A sentence on as many lines as it takes."""
+    rows = textwrap.wrap(text, max(20, width - 2)) or [""]
+    return tuple((Piece(f" {row}", "strong"),) for row in rows)
 
 
 def key_line(actions: Iterable[Action], keys: dict[str, str], width: int) -> Line:
