@@ -2,6 +2,7 @@
 
 import json
 import re
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -116,9 +117,14 @@ def command(
     check_target(target, routine, loaded, force=force)
     kind = kind_named(kind_name or "", target.name)
     practice = Practice(speed / 100, clicks, calls, count_in, by_phrase, gap)
-    wishes = Wishes(paper, sheets or PAGES, practice)
+    wishes = Wishes(paper, sheets or PAGES, practice, _told if sys.stderr.isatty() else None)
     write_export(target, kind.make(gather(loaded, routine, kind, choice, wishes, target)))
     click.echo(f"{target}: {kind.words}")
+
+
+def _told(share: float) -> None:
+    """How far a long job is, on one line that is written over."""
+    click.echo(f"\r{100 * share:3.0f} %" + ("\r      \r" if share >= 1 else ""), err=True, nl=False)
 
 
 def usual_name(routine_path: Path, choice: Choice, kind_name: str) -> str:
@@ -138,9 +144,9 @@ def gather(
 
     A notice about the track goes to standard error.
     """
-    from composer.moves.library import shipped_library
+    from composer.files.move_library import load_library
 
-    library = shipped_library()
+    library = load_library()
     staged = cut_routine(routine)
     findings: tuple[Finding, ...] = ()
     if kind.needs_findings:

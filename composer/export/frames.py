@@ -2,7 +2,6 @@
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from math import ceil, floor
@@ -10,82 +9,26 @@ from math import ceil, floor
 import numpy as np
 from PIL import Image, ImageDraw
 
+from composer.export.cast import Cast, Place, cast_of, places_in
 from composer.export.choice import Choice, chosen_names, chosen_span, one_line
 from composer.export.labels import Ink, label_pictures
 from composer.export.picture import ARM_INK, BODY_INK, LEFT_INK, NIGHT, RIGHT_INK, mixed
-from composer.export.staging import StagedMove, staged_moves
-from composer.export.trails import Figure, Floats, extent_m, figure, flat_m, trails
+from composer.export.trails import Figure, Floats, figure, flat_m, trails
 from composer.motion.hands import Hand
 from composer.moves.library import Library
-from composer.score.cues import Cue, cue_list
-from composer.score.routine import Performer, Routine
+from composer.score.routine import Routine
 
 FINER = 2
 """Drawn so many times larger and then reduced: smooth edges."""
 TAIL_BEATS = 0.6
 TAIL_PIECES = 24
-MOST_ABREAST = 5
 INKS = {Hand.RIGHT: RIGHT_INK, Hand.LEFT: LEFT_INK}
 WORDS: Ink = (240, 242, 246)
 QUIET: Ink = (152, 160, 178)
 REST_ARM = 0.92
 """Ours: with nothing placed the hands hang at this share of the arm's length."""
-WORD_LINES = 3
-"""Lines of words under each performer: her name, the move now, what comes next."""
-MARGIN = 1.08
-FLOOR_M = 0.08
 BODY: Ink = mixed(BODY_INK, 0.7, (128, 140, 166))
 ARM: Ink = mixed(ARM_INK, 0.5, (150, 160, 184))
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """A performer's part of the frame, in final pixels."""
-
-    x: int
-    y: int
-    width: int
-    height: int
-    line: int
-    """Height of a line of words."""
-
-    @property
-    def figure_height(self) -> int:
-        return self.height - WORD_LINES * self.line
-
-
-@dataclass(frozen=True)
-class Cast:
-    """One performer with all that she is drawn from."""
-
-    person: Performer
-    moves: tuple[StagedMove, ...]
-    cues: tuple[Cue, ...]
-    half_m: float
-    """How far to either side anything of her comes."""
-    above_m: float
-    """How far above her shoulders; below them she stands on the floor."""
-
-    @property
-    def tall_m(self) -> float:
-        return self.above_m + self.person.body.shoulder_height_m + FLOOR_M
-
-    def now(self, beat: float) -> tuple[int, ...]:
-        """Places of the moves under way: one for both hands, or one for each."""
-        return tuple(
-            index
-            for index, move in enumerate(self.moves)
-            if move.placed.span.start_beat <= beat < move.placed.span.end_beat
-        )
-
-    def upcoming(self, beat: float) -> tuple[str, int] | None:
-        """What is next, how much else on the same beat, and in how many beats."""
-        for index, cue in enumerate(self.cues):
-            if cue.beat > beat:
-                more = sum(other.beat == cue.beat for other in self.cues[index + 1 :])
-                words = one_line(cue.text) + (f" + {more}" if more else "")
-                return words, ceil(float(cue.beat) - beat - 1e-9)
-        return None
 
 
 class FrameMaker:
@@ -97,8 +40,9 @@ class FrameMaker:
         self.routine, self.choice = routine, choice
         self.width, self.height = size
         self.cast = [
-            _cast(routine, name, choice, library) for name in chosen_names(routine, choice)
+            cast_of(routine, name, choice, library) for name in chosen_names(routine, choice)
         ]
+        self.places = places_in(self.width, self.height, len(self.cast))
         self._ground = lru_cache(maxsize=64)(self._drawn_ground)
 
     def frame(self, time_s: float) -> Image.Image:
@@ -107,42 +51,23 @@ class FrameMaker:
         under_way = tuple(one.now(beat) for one in self.cast)
         fine = self._ground(under_way).copy()
         pen = ImageDraw.Draw(fine)
-        for one, spot, moves in zip(self.cast, self.spots, under_way, strict=True):
-            self._draw_hands(pen, one, spot, moves, beat)
+        for one, place, moves in zip(self.cast, self.places, under_way, strict=True):
+            self._draw_hands(pen, one, place, moves, beat)
         picture = fine.reduce(FINER)
         self._write(picture, beat, under_way)
         return picture
 
-    @cached_property
-    def spots(self) -> list[Spot]:
-        """Where each performer stands in the frame: in one row, or two if they are many."""
-        rows = 1 if len(self.cast) <= MOST_ABREAST else 2
-        abreast = -(-len(self.cast) // rows)
-        line = max(12, self.height // (16 * rows))
-        top, bottom = self.height // 11, self.height // 40
-        height = (self.height - top - bottom) // rows
-        return [
-            Spot(
-                x=self.width * (index % abreast) // abreast,
-                y=top + height * (index // abreast),
-                width=self.width // abreast,
-                height=height,
-                line=line,
-            )
-            for index in range(len(self.cast))
-        ]
-
     # ------------------------------------------------------------------ drawing
 
-    def _scale(self, one: Cast, spot: Spot) -> float:
+    def _scale(self, one: Cast, place: Place) -> float:
         """Pixels of the finer picture for each metre."""
-        return min(spot.width / (2 * one.half_m), spot.figure_height / one.tall_m) * FINER
+        return min(place.width / (2 * one.half_m), place.figure_height / one.tall_m) * FINER
 
-    def _page(self, one: Cast, spot: Spot, places_m: Floats) -> list[tuple[float, float]]:
+    def _page(self, one: Cast, place: Place, places_m: Floats) -> list[tuple[float, float]]:
         """Flat metres as pixels of the finer picture."""
-        scale = self._scale(one, spot)
-        x = (spot.x + spot.width / 2) * FINER
-        y = spot.y * FINER + scale * one.above_m
+        scale = self._scale(one, place)
+        x = (place.x + place.width / 2) * FINER
+        y = place.y * FINER + scale * one.above_m
         middle = one.person.body.shoulder_height_m
         flat = np.atleast_2d(places_m)
         pairs = np.stack([x + scale * flat[:, 0], y - scale * (flat[:, 1] - middle)], axis=1)
@@ -152,8 +77,8 @@ class FrameMaker:
         """What does not move while the same moves are under way: bodies and whole trails."""
         fine = Image.new("RGB", (self.width * FINER, self.height * FINER), NIGHT)
         pen = ImageDraw.Draw(fine)
-        for one, spot, moves in zip(self.cast, self.spots, under_way, strict=True):
-            self._draw_body(pen, one, spot, self._figure(one, moves))
+        for one, place, moves in zip(self.cast, self.places, under_way, strict=True):
+            self._draw_body(pen, one, place, self._figure(one, moves))
             for index in moves:
                 move = one.moves[index]
                 if move.performance is None:
@@ -161,7 +86,7 @@ class FrameMaker:
                 facing = move.placed.placement.facing_turns
                 for trail in trails(move.performance, self.choice.view, facing):
                     ink = mixed(INKS[trail.hand], 0.4)
-                    points = self._page(one, spot, trail.head_m)
+                    points = self._page(one, place, trail.head_m)
                     if trail.hand is Hand.RIGHT:
                         pen.line(points, fill=ink, width=2 * FINER, joint="curve")
                     else:
@@ -173,7 +98,7 @@ class FrameMaker:
         facing = placements[0].facing_turns if placements else Fraction(0)
         return figure(one.person.body, self.choice.view, facing)
 
-    def _draw_body(self, pen: ImageDraw.ImageDraw, one: Cast, spot: Spot, stick: Figure) -> None:
+    def _draw_body(self, pen: ImageDraw.ImageDraw, one: Cast, place: Place, stick: Figure) -> None:
         ink = BODY
         width = 4 * FINER
         for line in (
@@ -181,16 +106,16 @@ class FrameMaker:
             [stick.neck, stick.hips],
             [stick.feet[Hand.RIGHT], stick.hips, stick.feet[Hand.LEFT]],
         ):
-            pen.line(self._page(one, spot, np.array(line)), fill=ink, width=width)
-        scale = self._scale(one, spot)
-        (place,) = self._page(one, spot, stick.head_m)
-        _disc(pen, place, stick.head_radius_m * scale, ink)
+            pen.line(self._page(one, place, np.array(line)), fill=ink, width=width)
+        scale = self._scale(one, place)
+        (head,) = self._page(one, place, stick.head_m)
+        _disc(pen, head, stick.head_radius_m * scale, ink)
 
     def _draw_hands(
         self,
         pen: ImageDraw.ImageDraw,
         one: Cast,
-        spot: Spot,
+        place: Place,
         moves: tuple[int, ...],
         beat: float,
     ) -> None:
@@ -199,8 +124,8 @@ class FrameMaker:
             ink = INKS[hand]
             tail = self._tail(one, moves, hand, beat)
             hand_m, head_m = tail if tail is not None else self._at_rest(one, hand)
-            shoulder, at = self._page(one, spot, np.array([stick.shoulders[hand], hand_m[-1]]))
-            head = self._page(one, spot, head_m)
+            shoulder, at = self._page(one, place, np.array([stick.shoulders[hand], hand_m[-1]]))
+            head = self._page(one, place, head_m)
             pen.line([shoulder, at], fill=ARM, width=3 * FINER)
             for step, (a, b) in enumerate(itertools.pairwise(head)):
                 share = (step + 1) / len(head)
@@ -243,15 +168,15 @@ class FrameMaker:
         self._paste(picture, self._title, self.width // 60, self.height // 60)
         self._paste(picture, self._count(beat), self.width - self.width // 60, self.height // 60, 1)
         self._draw_counts(picture, beat)
-        for one, spot, moves in zip(self.cast, self.spots, under_way, strict=True):
-            middle, top = spot.x + spot.width // 2, spot.y + spot.figure_height
+        for one, place, moves in zip(self.cast, self.places, under_way, strict=True):
+            middle, top = place.x + place.width // 2, place.y + place.figure_height
             labels = (
-                self._name(one, spot),
-                self._now(one, spot, moves),
-                self._next(one, spot, beat),
+                self._name(one, place),
+                self._now(one, place, moves),
+                self._next(one, place, beat),
             )
             for line, label in enumerate(labels):
-                self._paste(picture, label, middle, top + line * spot.line, 0.5)
+                self._paste(picture, label, middle, top + line * place.line, 0.5)
 
     def _draw_counts(self, picture: Image.Image, beat: float) -> None:
         """A dot for each count of the bar, the one that sounds filled."""
@@ -291,17 +216,17 @@ class FrameMaker:
         words = f"bar {place.bar}, count {floor(place.count)}"
         return words, self.height // 20, self.width // 3, WORDS
 
-    def _name(self, one: Cast, spot: Spot) -> tuple[str, int, int, Ink]:
-        return one_line(one.person.name), spot.line * 2 // 3, spot.width - spot.line, QUIET
+    def _name(self, one: Cast, place: Place) -> tuple[str, int, int, Ink]:
+        return one_line(one.person.name), place.line * 2 // 3, place.width - place.line, QUIET
 
-    def _now(self, one: Cast, spot: Spot, moves: tuple[int, ...]) -> tuple[str, int, int, Ink]:
+    def _now(self, one: Cast, place: Place, moves: tuple[int, ...]) -> tuple[str, int, int, Ink]:
         names = [one_line(one.moves[index].placed.placement.move) for index in moves]
-        return ", ".join(names), spot.line * 3 // 4, spot.width - spot.line, WORDS
+        return ", ".join(names), place.line * 3 // 4, place.width - place.line, WORDS
 
-    def _next(self, one: Cast, spot: Spot, beat: float) -> tuple[str, int, int, Ink]:
+    def _next(self, one: Cast, place: Place, beat: float) -> tuple[str, int, int, Ink]:
         upcoming = one.upcoming(beat)
         words = f"in {upcoming[1]}: {upcoming[0]}" if upcoming else ""
-        return words, spot.line * 2 // 3, spot.width - spot.line, RIGHT_INK
+        return words, place.line * 2 // 3, place.width - place.line, RIGHT_INK
 
     @cached_property
     def _labels(self) -> dict[tuple[str, int, int, Ink], Image.Image]:
@@ -314,30 +239,14 @@ class FrameMaker:
         beats = [float(b) for b in range(floor(span.start_beat) - 1, ceil(span.end_beat) + 9)]
         for beat in beats:
             yield self._count(beat)
-        for one, spot in zip(self.cast, self.spots, strict=True):
-            yield self._name(one, spot)
+        for one, place in zip(self.cast, self.places, strict=True):
+            yield self._name(one, place)
             changes = {float(m.placed.span.start_beat) for m in one.moves}
             changes |= {float(m.placed.span.end_beat) for m in one.moves}
             changes |= {float(cue.beat) - back for cue in one.cues for back in range(40)}
             for beat in sorted(changes | set(beats)):
-                yield self._now(one, spot, one.now(beat))
-                yield self._next(one, spot, beat)
-
-
-def _cast(routine: Routine, name: str, choice: Choice, library: Library) -> Cast:
-    person = routine.performer(name)
-    moves = staged_moves(routine, name, choice, library)
-    drawn = [
-        trail
-        for move in moves
-        if move.performance is not None
-        for trail in trails(move.performance, choice.view, move.placed.placement.facing_turns)
-    ]
-    half_m = max(extent_m(drawn, person.body), person.body.arm_m)
-    shoulder_m = person.body.shoulder_height_m
-    highest_m = max([person.body.stature_m, *(float(t.head_m[:, 1].max()) for t in drawn)])
-    above_m = MARGIN * (highest_m - shoulder_m)
-    return Cast(person, moves, cue_list(routine, name), MARGIN * half_m, above_m)
+                yield self._now(one, place, one.now(beat))
+                yield self._next(one, place, beat)
 
 
 def _disc(pen: ImageDraw.ImageDraw, place: tuple[float, float], radius: float, ink: Ink) -> None:

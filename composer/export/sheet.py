@@ -15,7 +15,6 @@ from composer.export.cautions import cautions
 from composer.export.choice import WHOLE, Choice, chosen_names, one_line, sections
 from composer.export.sheet_rows import (
     cue_rows,
-    move_detail,
     numbered_findings,
     section_extent,
     sheet_sections,
@@ -148,7 +147,6 @@ def _overview(
                 {
                     "name": one_line(move.placed.placement.move),
                     "beats": beats_text(move.placed.span.length_beats),
-                    "detail": one_line(move_detail(move)),
                     "hand": move.placed.placement.style.hand,
                     "pinned": move.placed.placement.pinned,
                 }

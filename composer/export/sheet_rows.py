@@ -1,7 +1,7 @@
 """What stands on the printed sheets, as plain values: eights, boxes, cues and numbered findings."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
@@ -95,7 +95,7 @@ class CueRow:
 class Numbered:
     """Findings of one performer in time order with the numbers they bear on her sheet."""
 
-    findings: tuple[Finding, ...] = field(default=())
+    findings: tuple[Finding, ...]
 
     def within(self, span: BeatSpan) -> Iterator[tuple[int, Finding]]:
         for number, finding in enumerate(self.findings, 1):

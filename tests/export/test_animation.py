@@ -91,7 +91,7 @@ def test_heads_are_where_the_move_has_them(solo, library):
     low = _head(maker.frame(0.3501))
     high = _head(maker.frame(0.35 + 0.25))
     one = maker.cast[0]
-    scale = maker._scale(one, maker.spots[0]) / 2
+    scale = maker._scale(one, maker.places[0]) / 2
     rise_m = 2 * (0.65 * one.person.body.arm_m + 0.55)
     assert low[1] - high[1] == pytest.approx(rise_m * scale, rel=0, abs=4)
     assert low[0] - high[0] == pytest.approx(0, abs=4)
@@ -120,7 +120,7 @@ def test_a_group_has_places_that_do_not_overlap(solo, library, people):
     group = replace(
         solo, performers=tuple(Performer(f"P{i}") for i in range(people)), parts=(), spots=()
     )
-    spots = FrameMaker(group, library, Choice(), (960, 540)).spots
+    spots = FrameMaker(group, library, Choice(), (960, 540)).places
     assert len(spots) == people
     for i, one in enumerate(spots):
         assert one.x >= 0
