@@ -11,12 +11,13 @@ from composer.audio.analysis import ENVELOPE_HZ, Alternative, Analysis, Confiden
 from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
 from composer.audio.choice import Choice, choose_reading
 from composer.audio.features import FRAME_HZ, Features, features_of
-from composer.audio.phrases import bar_likeness, phrase_names, phrase_starts
+from composer.audio.phrases import measure_bars, phrase_names, phrase_starts
 from composer.audio.pulse import Pulse, find_pulse, pulse_curve
 from composer.audio.readings import Curves, curves_of
 from composer.errors import ComposerError
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.tempo_map import steady_tempo_map
+import itertools
 
 Doubles = NDArray[np.float64]
 
@@ -98,12 +99,12 @@ def with_beat(features: Features, pulse: Pulse, curves: Curves, choice: Choice) 
     ends_s = np.append(
         train.times_s[downs[1:]], tempo_map.seconds_of(float(downs[-1] - zero + per_bar))
     )
-    alike = bar_likeness(curves, train.times_s[downs], ends_s)
-    starts, clear = phrase_starts(alike)
+    bars = measure_bars(curves, train.times_s[downs], ends_s)
+    starts, clear = phrase_starts(bars)
     energy = _energies(features, train.times_s[downs], ends_s, starts)
     phrases = tuple(
         Phrase(Fraction(int(downs[bar]) - zero), name, level)
-        for bar, name, level in zip(starts, phrase_names(alike, starts), energy, strict=True)
+        for bar, name, level in zip(starts, phrase_names(bars.alike, starts), energy, strict=True)
     )
     grid = MusicGrid(
         tempo_map,
@@ -197,7 +198,7 @@ def _energies(
     busy = features.mel.mean(axis=1)
     edges = [*phrase_bars, len(starts_s)]
     values = []
-    for first, after in zip(edges[:-1], edges[1:], strict=True):
+    for first, after in itertools.pairwise(edges):
         a = int(max(0.0, starts_s[first]) * FRAME_HZ)
         b = max(a + 1, int(ends_s[after - 1] * FRAME_HZ))
         values.append((10 * np.log10(float(power[a:b].mean()) + 1e-9), float(busy[a:b].mean())))

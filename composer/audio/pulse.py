@@ -13,6 +13,7 @@ import scipy.ndimage as ndi
 from numpy.typing import NDArray
 
 from composer.audio.features import FRAME_HZ, ONSET_LATENESS_S, Features
+import itertools
 
 Doubles = NDArray[np.float64]
 
@@ -173,7 +174,7 @@ def _pieces(path_hz: Doubles) -> list[_Piece]:
         if edge - kept[-1] >= 4 and len(path_hz) - edge >= 4:
             kept.append(edge)
     kept.append(len(path_hz))
-    return [_Piece(a, b - 1, path_hz[a:b]) for a, b in zip(kept[:-1], kept[1:], strict=True)]
+    return [_Piece(a, b - 1, path_hz[a:b]) for a, b in itertools.pairwise(kept)]
 
 
 def _one_level(pieces: list[_Piece]) -> list[_Piece]:
@@ -215,7 +216,7 @@ def _cut_times(curve: Doubles, pieces: list[_Piece]) -> list[float]:
     """Where each piece begins and ends, moved to where both tempi explain the onsets best."""
     total_s = len(curve) / FRAME_HZ
     cuts = [0.0]
-    for one, two in zip(pieces[:-1], pieces[1:], strict=True):
+    for one, two in itertools.pairwise(pieces):
         middle = 0.5 * (one.last + two.first) * WINDOW_STEP_S
         low, high = max(cuts[-1] + 2, middle - 7), min(total_s - 2, middle + 7)
         rates = float(np.median(one.path_hz[-6:])), float(np.median(two.path_hz[:6]))

@@ -25,7 +25,8 @@ KICK, RIM, SNARE, CLAP, CLOSED, OPEN, CRASH, RIDE, SHAKER, TOM = (
     45,
 )
 
-Accompaniment = Literal["arpeggio", "blocks", "strum", "offbeat", "oompah", "pad", "stabs", "riff"]
+Accompaniment = Literal["arpeggio", "blocks", "strum", "offbeat", "oompah", "pad", "stabs", "riff",
+                        "voices"]
 
 
 @dataclass(frozen=True)
@@ -394,7 +395,9 @@ class _Writer:
         self.programs: dict[int, int] = {}
         self.upbeat = int(rng.integers(1, self.meter)) if rng.random() < 0.2 else 0
         self.lead_s = float(rng.uniform(0.0, 1.5))
-        self.has_drums = bool(self.style.drums) and rng.random() < 0.88
+        # Fast music without drums is mostly counted at half the rate: leave such songs out.
+        drums_left_out = rng.random() < 0.15 and self.bpm < 115
+        self.has_drums = bool(self.style.drums) and not drums_left_out
 
     def song(self) -> Song:
         rng = self.rng
@@ -539,6 +542,13 @@ class _Writer:
             for k in np.arange(0, length - 1e-6, step):
                 for pitch in chord:
                     self._note(at + k, step * 0.95, 1, pitch, 80 if k == 0 else 66)
+        elif kind == "voices":
+            for k in np.arange(0, length - 1e-6, 1.0):
+                for pitch in chord:
+                    moves = self.rng.random() < 0.3
+                    self._note(at + k, 0.48 if moves else 0.97, 1, pitch, 80)
+                    if moves:
+                        self._note(at + k + 0.5, 0.48, 1, pitch + int(self.rng.choice([-2, 2])), 78)
         elif kind == "arpeggio":
             step = unit * (2 if parts == 4 and self.density < 0.55 else 1)
             order = [0, 1, 2, 1] if self.density < 0.5 else [0, 2, 1, 2]
