@@ -121,7 +121,8 @@ class FrameMaker:
     ) -> None:
         stick = self._figure(one, moves)
         for hand in (Hand.LEFT, Hand.RIGHT):
-            ink = INKS[hand]
+            # the left is broader and drawn first: where both go together, both are seen
+            ink, width = INKS[hand], (4 if hand is Hand.RIGHT else 9) * FINER
             tail = self._tail(one, moves, hand, beat)
             hand_m, head_m = tail if tail is not None else self._at_rest(one, hand)
             shoulder, at = self._page(one, place, np.array([stick.shoulders[hand], hand_m[-1]]))
@@ -129,12 +130,14 @@ class FrameMaker:
             pen.line([shoulder, at], fill=ARM, width=3 * FINER)
             for step, (a, b) in enumerate(itertools.pairwise(head)):
                 share = (step + 1) / len(head)
-                pen.line([a, b], fill=mixed(ink, 0.35 + 0.65 * share), width=4 * FINER)
+                pen.line([a, b], fill=mixed(ink, 0.35 + 0.65 * share), width=width)
             pen.line([at, head[-1]], fill=ink, width=FINER)
             _disc(pen, at, 3 * FINER, ARM)
-            _disc(pen, head[-1], 6 * FINER, ink)
             if hand is Hand.LEFT:
-                _disc(pen, head[-1], 3.5 * FINER, NIGHT)
+                _disc(pen, head[-1], 9 * FINER, ink)
+                _disc(pen, head[-1], 6.5 * FINER, NIGHT)
+            else:
+                _disc(pen, head[-1], 6 * FINER, ink)
 
     def _tail(
         self, one: Cast, moves: tuple[int, ...], hand: Hand, beat: float

@@ -149,13 +149,13 @@
         const piece = TAIL_BEATS / s.move.cycle / TAIL_PIECES;
         for (let step = TAIL_PIECES; step >= 1; step--) {
           const places = [0, 0.5, 1].map((k) => placeOf(s.points.head, s.share - piece * (step - k), s.move.turn));
-          stroke(look, places, colour, 7, [], 0.9 * (1 - step / (TAIL_PIECES + 1)), "butt");
+          stroke(look, places, colour, right ? 5 : 11, [], 0.9 * (1 - step / (TAIL_PIECES + 1)), "butt");
         }
       }
       const hand = placeOf(s.points.hand, s.share, s.move.turn), head = placeOf(s.points.head, s.share, s.move.turn);
       stroke(look, [hand, head], colour, 2, []);
       disc(look, hand, 4, ARM, false);
-      disc(look, head, right ? 10 : 9, colour, !right);
+      disc(look, head, right ? 8 : 12, colour, !right);
     }
   }
 
