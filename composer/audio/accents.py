@@ -4,7 +4,7 @@ import numpy as np
 import scipy.ndimage as ndi
 from numpy.typing import NDArray
 
-from composer.audio.features import FRAME_HZ, ONSET_LATENESS_S, Features
+from composer.audio.features import FRAME_HZ, Features
 from composer.timing.grid import Accent
 
 Doubles = NDArray[np.float64]
@@ -89,8 +89,8 @@ def peak_time_s(curve: Doubles, frame: int) -> float:
         left, top, right = (float(curve[frame + d]) for d in (-1, 0, 1))
         bend = left - 2 * top + right
         shift = 0.5 * (left - right) / bend if bend < -1e-9 else 0.0
-        return (frame + float(np.clip(shift, -0.5, 0.5))) / FRAME_HZ - ONSET_LATENESS_S
-    return frame / FRAME_HZ - ONSET_LATENESS_S
+        return (frame + float(np.clip(shift, -0.5, 0.5))) / FRAME_HZ
+    return frame / FRAME_HZ
 
 
 def _after(curve: Doubles, span: int) -> Doubles:

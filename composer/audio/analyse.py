@@ -12,7 +12,7 @@ from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
 from composer.audio.choice import Choice, choose_reading
 from composer.audio.features import FRAME_HZ, Features, features_of
 from composer.audio.phrases import measure_bars, phrase_names, phrase_starts
-from composer.audio.pulse import Pulse, find_pulse, pulse_curve
+from composer.audio.pulse import Pulse, find_pulse, peaks_near_times, pulse_curve
 from composer.audio.readings import Curves, curves_of
 from composer.errors import ComposerError
 from composer.timing.grid import MusicGrid, Phrase
@@ -172,11 +172,11 @@ def _tempo_bpm(times_s: Doubles, pulse: Pulse) -> float:
 
 
 def _residual_ms(features: Features, beats_s: Doubles) -> float:
-    """Median distance of the strongest onset near each clearly struck beat from that beat."""
-    from composer.audio.pulse import peaks_near_times
-
+    """Median distance of the onsets near beats from where they usually lie."""
     offsets_s = peaks_near_times(pulse_curve(features), beats_s, reach_s=0.050)
-    return float(1000 * np.median(np.abs(offsets_s))) if len(offsets_s) else 0.0
+    if not len(offsets_s):
+        return 0.0
+    return float(1000 * np.median(np.abs(offsets_s - np.median(offsets_s))))
 
 
 def _beat_confidence(features: Features, beats_s: Doubles) -> NDArray[np.float32]:

@@ -32,8 +32,11 @@ class Bars:
 
     @property
     def alike(self) -> Doubles:
-        return np.asarray(0.6 * self.timbre + 0.25 * np.clip(self.harmony, 0, 1)
-                          + 0.15 * np.clip(self.rhythm, 0, 1))
+        return np.asarray(
+            0.6 * self.timbre
+            + 0.25 * np.clip(self.harmony, 0, 1)
+            + 0.15 * np.clip(self.rhythm, 0, 1)
+        )
 
 
 def measure_bars(curves: Curves, starts_s: Doubles, ends_s: Doubles) -> Bars:
@@ -54,11 +57,19 @@ def measure_bars(curves: Curves, starts_s: Doubles, ends_s: Doubles) -> Bars:
     strokes = curves.onsets_at(starts_s[:, None] + lengths * np.arange(16) / 16)
     flat = np.sqrt(strokes).transpose(1, 0, 2).reshape(bars, -1)
     bands = curves.means("timbre", starts_s, ends_s)
-    level = np.stack([bands.mean(axis=1), *(bands[:, a:b].mean(axis=1)
-                                            for a, b in ((0, 3), (3, 10), (10, 15)))], axis=1)
-    return Bars(starts_s, ends_s, np.exp(-1.2 * apart / typical),
-                _cosines(np.hstack([chords[0], 0.7 * chords[1]])),
-                _cosines(flat - flat.mean(axis=0)), strokes.transpose(1, 0, 2), level)
+    level = np.stack(
+        [bands.mean(axis=1), *(bands[:, a:b].mean(axis=1) for a, b in ((0, 3), (3, 10), (10, 15)))],
+        axis=1,
+    )
+    return Bars(
+        starts_s,
+        ends_s,
+        np.exp(-1.2 * apart / typical),
+        _cosines(np.hstack([chords[0], 0.7 * chords[1]])),
+        _cosines(flat - flat.mean(axis=0)),
+        strokes.transpose(1, 0, 2),
+        level,
+    )
 
 
 def _cosines(rows: Doubles) -> Doubles:
@@ -78,8 +89,9 @@ def novelty(alike: Doubles, reach: int) -> Doubles:
     bell = np.exp(-0.5 * np.square(at / (0.6 * reach + 0.4))) * np.sign(at)
     kernel = np.outer(bell, bell) / np.abs(np.outer(bell, bell)).sum()
     span = 2 * reach
-    return np.array([(padded[i : i + span, i : i + span] * kernel).sum()
-                     for i in range(len(alike))])
+    return np.array(
+        [(padded[i : i + span, i : i + span] * kernel).sum() for i in range(len(alike))]
+    )
 
 
 def repeats(alike: Doubles, reach: int = 4) -> tuple[Doubles, Doubles]:
@@ -126,8 +138,10 @@ def turn_numbers(bars: Bars) -> Doubles:
     main = np.mean(turns, axis=0)
     for shift in (1, 2, 4, 8):
         columns += [_moved(main, shift), _moved(main, -shift)]
-    columns += [np.mean([_moved(main, k) for k in range(-16, 17, 4)], axis=0),
-                np.mean([_moved(main, k) for k in range(-32, 33, 8)], axis=0)]
+    columns += [
+        np.mean([_moved(main, k) for k in range(-16, 17, 4)], axis=0),
+        np.mean([_moved(main, k) for k in range(-32, 33, 8)], axis=0),
+    ]
     place = np.arange(count)
     columns += [np.exp(-place / 4.0), np.exp(-(count - 1 - place) / 4.0)]
     return np.stack(columns, axis=1)

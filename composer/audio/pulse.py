@@ -12,7 +12,7 @@ import scipy.fft
 import scipy.ndimage as ndi
 from numpy.typing import NDArray
 
-from composer.audio.features import FRAME_HZ, ONSET_LATENESS_S, Features
+from composer.audio.features import ATTACK_HZ, FRAME_HZ, Features
 import itertools
 
 Doubles = NDArray[np.float64]
@@ -27,6 +27,8 @@ STEADY_PHASE_S = 0.020
 """A grid that is this far off for a while is not the music's."""
 
 
+RISE_PLACE = 0.5
+"""Where in its block a rise is taken to happen: the middle."""
 SWING_S = 0.015
 """Every second pulse this far from the even place means swing."""
 
@@ -90,7 +92,30 @@ def find_pulse(features: Features) -> Pulse | None:
     if count < 4:
         return None
     times = np.concatenate(trains)
-    return Pulse(times - ONSET_LATENESS_S, _merged(spans), _clarity(curve, times))
+    clarity = _clarity(curve, times)
+    return Pulse(times + attack_shift_s(features, times), _merged(spans), clarity)
+
+
+def attack_shift_s(features: Features, times_s: Doubles) -> float:
+    """How far the attacks lie from pulse times that follow the onset curves, signed.
+
+    The onset curves see a stroke through a window of 46 ms, so their peaks stand off from it by
+    some milliseconds that depend on the sound. The attack curve, averaged around all pulses,
+    shows where the level itself rises. 0 where that is not clear.
+    """
+    reach = round(0.035 * ATTACK_HZ)
+    centre = np.round(times_s * ATTACK_HZ).astype(int)
+    centre = centre[(centre > reach) & (centre < len(features.attack) - reach - 1)]
+    if len(centre) < 8:
+        return 0.0
+    around = features.attack[centre[:, None] + np.arange(-reach, reach + 1)].mean(axis=0)
+    top = int(around[1:-1].argmax()) + 1
+    if around[top] < 2 * float(np.median(around)):
+        return 0.0
+    near = np.arange(top - 1, top + 2)
+    weight = np.maximum(0, around[near] - float(np.median(around)))
+    middle = float((near * weight).sum() / (weight.sum() + 1e-12)) - reach
+    return (middle + RISE_PLACE) / ATTACK_HZ
 
 
 def tempo_path_hz(curve: Doubles) -> Doubles:
@@ -439,7 +464,7 @@ def peaks_near_times(curve: Doubles, times_s: Doubles, reach_s: float) -> Double
     Times without a clear onset near them are left out.
     """
     reach = max(2, round(reach_s * FRAME_HZ))
-    exact = (times_s + ONSET_LATENESS_S) * FRAME_HZ
+    exact = times_s * FRAME_HZ
     centre = np.round(exact).astype(int)
     inside = (centre - reach - 1 >= 0) & (centre + reach + 2 < len(curve))
     exact, centre = exact[inside], centre[inside]

@@ -25,8 +25,9 @@ KICK, RIM, SNARE, CLAP, CLOSED, OPEN, CRASH, RIDE, SHAKER, TOM = (
     45,
 )
 
-Accompaniment = Literal["arpeggio", "blocks", "strum", "offbeat", "oompah", "pad", "stabs", "riff",
-                        "voices"]
+Accompaniment = Literal[
+    "arpeggio", "blocks", "strum", "offbeat", "oompah", "pad", "stabs", "riff", "voices"
+]
 
 
 @dataclass(frozen=True)
