@@ -15,8 +15,9 @@ from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level, worst
 from composer.check.limits import LIMITS
 from composer.commands.remedying import apply_remedies, mendable, remedy_lines, remedy_row
+from composer.files.move_library import load_library
 from composer.files.routine_file import load_routine, save_routine
-from composer.moves.library import Library, shipped_library
+from composer.moves.library import Library
 from composer.score.routine import Routine
 from composer.timing.beats import beats_text
 
@@ -88,7 +89,7 @@ def command(
     """Say which moves do not fit their bars and which transitions wrench a hand or a head."""
     loaded = load_routine(routine)
     names = (loaded.performer(performer).name,) if performer else ()
-    library = shipped_library()
+    library = load_library()
     found = _found(loaded, library, names)
     if wanted is not None:
         loaded, done = apply_remedies(loaded, library, wanted, found)

@@ -7,11 +7,13 @@ from numpy.typing import NDArray
 
 QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 """By upper left 1, upper right 2, lower left 4, lower right 8."""
-SMALLEST_ROWS = 2
-"""Below two rows of cells block letters cannot be read: plain text is clearer."""
+SMALLEST_ROWS = 3
+"""Below three rows of cells block letters cannot be read: plain text is clearer."""
 INK = 0.42
 """Share of a quarter that must be inked for it to be filled."""
 OVERSAMPLED = 4
+BOLD_FROM_ROWS = 4
+"""From this height on a dot of stroke is added round each letter: thin strokes vanish from afar."""
 STRETCH = 2
 """A quarter of a cell is about twice as tall as wide."""
 
@@ -65,18 +67,23 @@ def _block(line: str, rows: int) -> NDArray[np.bool_]:
 
     height = 2 * rows * OVERSAMPLED
     font = ImageFont.load_default(size=height)
-    top, bottom = _reach(font)
-    width = max(1, round(font.getlength(line)))
+    bolder = int(rows >= BOLD_FROM_ROWS)
+    top, bottom = _reach(font, line, bolder)
+    width = max(1, round(font.getlength(line)) + 2 * bolder)
     image = Image.new("L", (width, bottom - top))
-    ImageDraw.Draw(image).text((0, -top), line, font=font, fill=255)
+    ImageDraw.Draw(image).text((bolder, -top), line, font=font, fill=255, stroke_width=bolder)
     wide = max(1, round(width * STRETCH / OVERSAMPLED * height / (bottom - top)))
     small = image.resize((wide + wide % 2, 2 * rows), Image.Resampling.BOX)
     return np.asarray(small) > 255 * INK
 
 
-def _reach(font) -> tuple[int, int]:  # type: ignore[no-untyped-def]
-    """From the top of the tallest letter to the bottom of the lowest, so that lines are alike."""
-    box = font.getbbox("bdfghjlpqy|")
+def _reach(font, line: str, bolder: int) -> tuple[int, int]:  # type: ignore[no-untyped-def]
+    """From the top of the tallest letter to the bottom of the lowest, so that lines are alike.
+
+    Numbers have no letters below the line, so they may be taller.
+    """
+    has_letters = any(letter.isalpha() for letter in line)
+    box = font.getbbox("bdfghjlpqy" if has_letters else "0123456789", stroke_width=bolder)
     return int(box[1]), int(box[3])
 
 

@@ -1,0 +1,204 @@
+"""The rehearsal screen: the next move is called on the beat, passes are marked, speeds change.
+
+The track is the shipped one, decoded; the device is one that the test pulls samples out of.
+"""
+
+import datetime
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from composer.errors import ComposerError
+from composer.files.practice_log import practice_log_path, read_log
+from composer.files.routine_file import load_routine
+from composer.files.settings_file import Settings, load_settings, save_settings
+from composer.moves.library import shipped_library
+from composer.playback.device import HandDevice
+from composer.playback.plan import DayTally
+from composer.score.cues import cue_list
+from composer.score.parts import performed_part
+from tui.rehearsing import RehearsalApp, rehearse_screen
+from tui.screens.practice_plan import PracticePlan
+from tui.screens.rehearse import RehearseScreen
+from tui.views.paper import plain
+from tui.views.planning import day_chart
+from tui.views.rehearsing import phrase_line, stage_lines, standing
+from tui.widgets.lines import Lines, Picture
+
+ROOT = Path(__file__).parents[2]
+ROUTINE = ROOT / "routines" / "lantern_quay.toml"
+LIBRARY = shipped_library()
+
+
+@pytest.fixture
+def routine_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of the demo routine beside which a log can be written, with settings of its own."""
+    for name in ("XDG_CONFIG_HOME", "XDG_CACHE_HOME", "XDG_STATE_HOME"):
+        monkeypatch.setenv(name, str(tmp_path / name))
+    path = tmp_path / "quay.toml"
+    track = ROOT / "demo_tracks" / "harbour_lanterns.ogg"
+    path.write_text(ROUTINE.read_text().replace("../demo_tracks/harbour_lanterns.ogg", str(track)))
+    return path
+
+
+class Desk:
+    """The screen with a device under the test's hand: music moves only when it is pulled."""
+
+    def __init__(self, path: Path) -> None:
+        self.device = HandDevice()
+        self.time_s = 100.0
+        self.screen: RehearseScreen = rehearse_screen(
+            load_routine(path),
+            path,
+            LIBRARY,
+            open_device=lambda _rate, _channels: self.device,
+            clock=lambda: self.time_s,
+        )
+        self.app = RehearsalApp(self.screen)
+
+    def hear(self, seconds: float) -> None:
+        rate = self.screen.track.sample_rate_hz
+        for _ in range(round(seconds * 10)):
+            self.device.pull(rate // 10)
+            self.time_s += 0.1
+
+    def text(self) -> str:
+        shown = [*self.screen.query(Lines), *self.screen.query(Picture)]
+        return "\n".join(plain(line) for widget in shown for line in widget.lines)
+
+
+def here(beat: float) -> object:
+    routine = load_routine(ROUTINE)
+    return standing(
+        routine.grid,
+        performed_part(routine, "Wren"),
+        cue_list(routine, "Wren"),
+        beat,
+        bar=1,
+        count=1,
+        counting=False,
+    )
+
+
+def test_what_is_on_and_what_comes_at_a_beat() -> None:
+    """Read off the demo routine by hand: static spins for 8 beats, then pendulums for 8."""
+    seen = here(0.0)
+    assert (seen.now, seen.now_left_beats) == ("static spins at both sides", 8)
+    assert (seen.next, seen.next_in_beats, seen.called) == ("mirrored pendulums", 8, False)
+    assert (seen.phrase, seen.phrase_passed, seen.phrase_beats) == ("intro", 0, 16)
+    seen = here(4.0)
+    assert (seen.next_in_beats, seen.called) == (4, True), "called a bar ahead"
+    seen = here(7.9)
+    assert seen.next_in_beats == 1
+    seen = here(8.0)
+    assert (seen.now, seen.next) == ("mirrored pendulums", "mirrored one-and-a-halves")
+
+
+def test_after_the_last_move_nothing_comes() -> None:
+    seen = here(186.0)
+    assert (seen.now, seen.next, seen.next_in_beats) == ("", "", None)
+    assert "the end" in "\n".join(plain(line) for line in stage_lines(seen, 20, 8))
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(60, 11), (80, 18), (200, 44)])
+def test_the_large_part_fits_its_room(columns: int, rows: int) -> None:
+    for beat in (0.0, 30.0, 64.0, 186.0):
+        lines = stage_lines(here(beat), columns, rows)
+        assert len(lines) <= rows
+        assert all(len(plain(line)) <= columns for line in lines)
+        assert len(plain(phrase_line(here(beat), columns))) <= columns
+
+
+def test_a_chart_is_low_where_it_failed_and_high_where_it_was_clean() -> None:
+    day = datetime.date(2027, 1, 1)
+    assert day_chart([DayTally(day, 0, 3), DayTally(day, 3, 0)]) == "▁█"
+
+
+async def test_from_play_to_a_marked_pass(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause(0.2)
+        assert "paused" in desk.text()
+        await pilot.press("space")
+        desk.hear(3.0)
+        await pilot.pause(0.2)
+        assert "playing" in desk.text()
+        desk.screen.rehearsal.go_to(Fraction(6))
+        desk.hear(0.5)
+        await pilot.pause(0.2)
+        assert "next, called" in desk.text()
+
+        await pilot.press("d")
+        assert desk.screen.rehearsal.passage.loops
+        desk.hear(8.0)
+        await pilot.press("c")
+        await pilot.pause(0.1)
+        log = read_log(practice_log_path(routine_path)).passes
+        assert [(one.clean, one.percent) for one in log] == [(True, 100)], desk.text()
+        assert "clean: " in desk.text()
+
+        await pilot.press("g")
+        await pilot.pause(0.3)
+        assert isinstance(desk.app.screen, PracticePlan)
+        await pilot.press("escape")
+        await pilot.press("q")
+    assert desk.app.return_code == 0
+
+
+async def test_settings_are_kept_for_the_next_time(routine_path: Path, tmp_path: Path) -> None:
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("s", "1", "w", "w")
+        await pilot.pause(0.1)
+    kept = load_settings(tmp_path / "XDG_CONFIG_HOME" / "petalbar" / "rehearsal.toml")
+    assert kept == Settings(calls="text", count_in_bars=2, click=True)
+
+
+async def test_a_lost_device_is_told_and_resumed_in_place(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("space")
+        desk.hear(4.0)
+        desk.time_s += 1.0
+        await pilot.pause(0.2)
+        assert "sound lost" in desk.text()
+        before = desk.screen.rehearsal.tick().beat
+        await pilot.press("enter")
+        desk.hear(0.1)
+        await pilot.pause(0.1)
+        assert desk.screen.rehearsal.tick().beat == pytest.approx(before, abs=1.0)
+
+
+async def test_without_track_and_device_the_rehearsal_goes_on_silently(routine_path: Path) -> None:
+    text = routine_path.read_text()
+    routine_path.write_text(text.replace("harbour_lanterns.ogg", "gone.ogg"))
+    desk = Desk(routine_path)
+    assert not desk.screen.track.samples.any()
+    assert desk.screen.track.duration_s > 87
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause(0.2)
+        assert "gone.ogg" in desk.text()
+
+
+async def test_a_small_terminal_gets_one_clear_line(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(40, 10)) as pilot:
+        await pilot.pause(0.2)
+        assert "at least 60 by 16" in plain(desk.screen.query_one("#too-small", Lines).lines[0])
+
+
+def test_settings_that_are_none_are_refused_in_one_line(tmp_path: Path) -> None:
+    wrong = tmp_path / "rehearsal.toml"
+    assert load_settings(wrong) == Settings()
+    wrong.write_text('calls = "shouted"\n')
+    with pytest.raises(ComposerError, match="mend or delete"):
+        load_settings(wrong)
+    save_settings(Settings(offset_ms=120.0), tmp_path / "new" / "rehearsal.toml")
+    assert load_settings(tmp_path / "new" / "rehearsal.toml").offset_ms == 120.0
+
+
+def test_a_stand_in_for_the_track_is_as_long_as_the_music(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    assert np.abs(desk.screen.track.samples).max() > 0.1

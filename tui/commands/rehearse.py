@@ -1,0 +1,47 @@
+"""petalbar rehearse: the track with the next move called."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import click
+
+HEARING = (
+    "Loud rehearsal wears hearing out: 85 dB(A) for 8 hours at most, half as long for every 3 dB "
+    "more (NIOSH). petalbar does not measure it."
+)
+
+
+@click.command(
+    "rehearse",
+    epilog="\b\nExamples:\n  petalbar rehearse mine.toml\n"
+    "  petalbar rehearse mine.toml --performer Wren --bar 17",
+)
+@click.argument("routine", type=click.Path(path_type=Path))
+@click.option("--performer", default="", help="Whose cues are called; by default the first.")
+@click.option("--bar", default=1, show_default=True, type=click.IntRange(0), help="Begin here.")
+def command(routine: Path, performer: str, bar: int) -> int:
+    """Play the track with the next move called on the beat; learn it in parts, slowed down."""
+    import sys
+
+    from composer.errors import ComposerError
+    from composer.files.move_library import load_library
+    from composer.files.routine_file import load_routine
+
+    loaded = load_routine(routine)
+    start_beat = min(loaded.grid.meter_map.bar_start_beat(bar), loaded.grid.end_beat - 1)
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise ComposerError(
+            'rehearsing needs a terminal; "petalbar cues" prints the cue list, "petalbar export '
+            '--as practice-audio" makes a file to play'
+        )
+    from tui.app import quiet_libraries
+    from tui.rehearsing import RehearsalApp, rehearse_screen
+
+    with quiet_libraries():
+        screen = rehearse_screen(
+            loaded, routine, load_library(), performer=performer, start_beat=Fraction(start_beat)
+        )
+        app = RehearsalApp(screen)
+        status = app.run() or app.return_code or 0
+    click.echo(HEARING)
+    return status

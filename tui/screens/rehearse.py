@@ -1,0 +1,511 @@
+"""The rehearsal screen: the track plays, the next move is called, passes are marked."""
+
+import datetime
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import ClassVar
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import Screen
+from textual.timer import Timer
+
+from composer.check.findings import Finding
+from composer.check.moment import CannotEnter, performed
+from composer.errors import ComposerError, UnknownName
+from composer.export.choice import View
+from composer.files.keys_file import user_folder
+from composer.files.practice_log import add_pass, practice_log_path, read_log
+from composer.files.settings_file import SETTINGS_FILE, Settings, save_settings
+from composer.files.track import Track
+from composer.moves.library import Library
+from composer.playback.clock import TimeSource
+from composer.playback.device import OpenDevice
+from composer.playback.player import PlayState
+from composer.playback.practice import SpeedLadder, from_here, phrase_passage, transition_passage
+from composer.playback.rehearsal import Moment, Rehearsal, RehearsalSettings
+from composer.score.cues import Cue, cue_list
+from composer.score.parts import PlacedMove, performed_part
+from composer.score.passes import Pass, Transition, transitions_of
+from composer.score.routine import Routine
+from tui.views.motion import frame, trail_of
+from tui.views.paper import Line, Piece, shortened
+from tui.views.rehearsing import (
+    FEWEST_COLUMNS,
+    FEWEST_ROWS,
+    TRAIL_FROM_COLUMNS,
+    Standing,
+    phrase_line,
+    stage_lines,
+    standing,
+)
+from tui.widgets.lines import Lines, Picture
+
+FRAMES_PER_S = 20
+SOONEST_S = 0.004
+SPEED_STEP, SLOWEST, FASTEST = 5, 50, 110
+KEY_WORDS = (
+    ("space", "play"),
+    ("← →", "move"),
+    ("↓ ↑", "slower faster"),
+    ("f", "loop phrase"),
+    ("d", "loop link"),
+    ("a", "play on"),
+    ("c", "clean"),
+    ("x", "fumbled"),
+    ("s", "click"),
+    ("w", "calls"),
+    ("g", "plan"),
+    ("q", "leave"),
+)
+
+
+class RehearseScreen(Screen[None]):
+    """Plays one routine for one performer at a time. All keys lie under one hand and the arrows."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space", "play_or_pause", "Play or pause", id="rehearse-play"),
+        Binding("left", "step_move(-1)", "Move before", id="rehearse-before"),
+        Binding("right", "step_move(1)", "Next move", id="rehearse-next"),
+        Binding("down", "speed(-1)", "Slower", id="rehearse-slower"),
+        Binding("up", "speed(1)", "Faster", id="rehearse-faster"),
+        Binding("f", "loop_phrase", "Loop the phrase", id="rehearse-phrase"),
+        Binding("d", "loop_link", "Loop the change of moves", id="rehearse-link"),
+        Binding("a", "play_on", "Play on, no loop", id="rehearse-on"),
+        Binding("c", "mark(True)", "That was clean", id="rehearse-clean"),
+        Binding("x", "mark(False)", "That was fumbled", id="rehearse-fumbled"),
+        Binding("s", "click", "Click on top", id="rehearse-click"),
+        Binding("w", "calls", "Calls: tones, words or text", id="rehearse-calls"),
+        Binding("e", "count_aloud", "Counts spoken", id="rehearse-counts"),
+        Binding("r", "ladder", "Faster after clean passes", id="rehearse-ladder"),
+        Binding("z", "mute", "Whose hand is called", id="rehearse-mute"),
+        Binding("1", "count_in", "Bars counted in", id="rehearse-count-in"),
+        Binding("tab", "performer", "Next performer", id="rehearse-performer"),
+        Binding("g", "plan", "What to practise", id="rehearse-plan"),
+        Binding("v", "calibrate", "How late the sound is", id="rehearse-calibrate"),
+        Binding("enter", "resume", "Sound again", id="rehearse-resume"),
+        Binding("q,escape", "leave", "Leave", id="rehearse-leave"),
+    ]
+
+    def __init__(
+        self,
+        routine: Routine,
+        library: Library,
+        track: Track,
+        open_device: OpenDevice,
+        *,
+        routine_path: Path,
+        cache: Path,
+        performer: str = "",
+        findings: tuple[Finding, ...] = (),
+        settings: Settings | None = None,
+        start_beat: Fraction = Fraction(0),
+        notice: str = "",
+        now: Callable[[], datetime.datetime] = lambda: datetime.datetime.now().astimezone(),
+        clock: TimeSource = time.monotonic,
+    ) -> None:
+        super().__init__()
+        self.routine, self.library, self.track = routine, library, track
+        self.findings = findings
+        self.performer = routine.performer(performer or routine.performers[0].name).name
+        self._open_device = open_device
+        self._log_path = practice_log_path(routine_path)
+        self._cache = cache
+        self._start_beat = start_beat
+        self._now = now
+        self.message = notice
+        self.kept = settings or Settings()
+        self.transitions = tuple(
+            t for t in transitions_of(routine) if t.performer == self.performer
+        )
+        self.rehearsal = Rehearsal(
+            track.samples,
+            track.sample_rate_hz,
+            routine.grid,
+            (),
+            open_device,
+            transitions=self.transitions,
+            now=clock,
+            settings=_heard(self.kept),
+        )
+        self._take_performer(self.performer)
+        self._timer: Timer | None = None
+        self._shown: tuple[object, ...] = ()
+
+    # ------------------------------------------------------------------ what is shown
+
+    def compose(self) -> ComposeResult:
+        yield Lines(id="title")
+        with Horizontal(id="stage"):
+            yield Picture(id="words")
+            yield Picture(id="trail")
+        with Vertical(id="below"):
+            yield Lines(id="phrase")
+            yield Lines(id="message")
+            yield Lines(id="keys")
+        yield Lines(id="too-small")
+
+    def on_mount(self) -> None:
+        self.query_one("#too-small", Lines).show(
+            (Piece(f" at least {FEWEST_COLUMNS} by {FEWEST_ROWS} characters are needed", "title"),)
+        )
+        self._timer = self.set_interval(1 / FRAMES_PER_S, self.look)
+        self.rehearsal.go_to(self._start_beat)
+
+    def on_resize(self, event: events.Resize) -> None:
+        small = event.size.width < FEWEST_COLUMNS or event.size.height < FEWEST_ROWS
+        self.set_class(small, "-too-small")
+        self.set_class(event.size.width >= TRAIL_FROM_COLUMNS, "-wide")
+        self._shown = ()
+        self.call_after_refresh(self.look)
+
+    def on_unmount(self) -> None:
+        self.rehearsal.close()
+
+    def look(self) -> None:
+        """Ask what is heard, and show it if it differs from what is shown."""
+        if not self.is_current or self.query_one("#words", Picture).size.width == 0:
+            return
+        moment = self.rehearsal.tick()
+        if moment.wake_in_s is not None and moment.wake_in_s < 1 / FRAMES_PER_S:
+            self.set_timer(max(SOONEST_S, moment.wake_in_s), self.look)
+        seen = standing(
+            self.routine.grid,
+            self._moves,
+            self._cues,
+            moment.beat,
+            bar=moment.bar,
+            count=moment.count,
+            counting=moment.counting,
+        )
+        shown = (
+            seen,
+            moment.state,
+            moment.notice,
+            moment.passes,
+            self.message,
+            self._percent_words,
+        )
+        if shown == self._shown:
+            return
+        self._shown = shown
+        self._show(seen, moment)
+
+    def _show(self, seen: Standing, moment: Moment) -> None:
+        self.query_one("#title", Lines).show(self._title(moment))
+        words = self.query_one("#words", Picture)
+        words.show(*stage_lines(seen, words.size.width, words.size.height))
+        self._show_trail(moment.beat)
+        columns = self.size.width
+        self.query_one("#phrase", Lines).show(phrase_line(seen, columns))
+        message = moment.notice or self.message
+        self.query_one("#message", Lines).show(
+            (Piece(f" {shortened(message, columns - 2)}", "note"),)
+        )
+        self.query_one("#keys", Lines).show(self._keys(columns))
+
+    def _title(self, moment: Moment) -> Line:
+        state = {
+            PlayState.PLAYING: "playing",
+            PlayState.READY: "paused",
+            PlayState.LOST: "sound lost, enter tries again",
+        }[moment.state]
+        passage = self.rehearsal.passage
+        loop = f"loop {passage.name}, pass {moment.passes + 1}" if passage.loops else passage.name
+        words = (
+            f" {self.routine.title} · {self.performer} · {loop} · {self._percent_words} · {state}"
+        )
+        return (Piece(words, "title"),)
+
+    @property
+    def _percent_words(self) -> str:
+        return f"{self.rehearsal.percent} %"
+
+    def _keys(self, columns: int) -> Line:
+        pieces: list[Piece] = [Piece(" ")]
+        used = 1
+        for key, word in KEY_WORDS:
+            length = len(key) + len(word) + 3
+            if used + length > columns:
+                break
+            pieces += [Piece(key, "key"), Piece(f" {word}  ")]
+            used += length
+        return tuple(pieces)
+
+    def _show_trail(self, beat: float) -> None:
+        """The trails of the next move, drawn still: it is to be read at a glance."""
+        trail = self.query_one("#trail", Picture)
+        if not self.has_class("-wide") or trail.size.height < 6:
+            return
+        later = [m for m in self._moves if m.span.start_beat > beat]
+        move = later[0] if later else (self._moves[-1] if self._moves else None)
+        if move is None:
+            trail.show()
+            return
+        who = self.routine.performer(self.performer)
+        try:
+            done = performed(move.placement, who, self.library).performance
+        except (UnknownName, CannotEnter) as error:
+            trail.show((Piece(f" {error}", "warning"),))
+            return
+        drawn = trail_of(done, who.body, View.PERFORMER, trail.size.width, trail.size.height - 1)
+        heading = (Piece(f" {shortened(move.placement.move, trail.size.width - 2)}", "title"),)
+        trail.show(heading, *frame(drawn, 0.0))
+
+    # ------------------------------------------------------------------ performers and cues
+
+    def _take_performer(self, name: str) -> None:
+        self.performer = name
+        self._moves: tuple[PlacedMove, ...] = performed_part(self.routine, name)
+        self._cues: tuple[Cue, ...] = cue_list(self.routine, name)
+        self.rehearsal.use_cues(self._cues)
+
+    def action_performer(self) -> None:
+        names = [p.name for p in self.routine.performers]
+        self._take_performer(names[(names.index(self.performer) + 1) % len(names)])
+        self.say(f"cues of {self.performer}")
+
+    def say(self, text: str) -> None:
+        self.message = text
+        self.look()
+
+    # ------------------------------------------------------------------ playing
+
+    def action_play_or_pause(self) -> None:
+        self.message = ""
+        self.rehearsal.toggle()
+        self.look()
+
+    def action_resume(self) -> None:
+        if self.rehearsal.player.state is PlayState.LOST and self.rehearsal.player.resume():
+            self.say("sound again")
+
+    def action_step_move(self, step: int) -> None:
+        """To the start of the move after or before the beat that is heard."""
+        beat = self.rehearsal.tick().beat
+        starts = sorted({Fraction(0), *(m.span.start_beat for m in self._moves)})
+        later = [start for start in starts if start > beat + 0.5]
+        earlier = [start for start in starts if start < beat - 1.5]
+        goal = later[:1] if step > 0 else earlier[-1:]
+        self.rehearsal.go_to(goal[0] if goal else starts[0 if step < 0 else -1])
+        self.look()
+
+    def action_loop_phrase(self) -> None:
+        index = self.routine.grid.phrase_index_at(self._beat())
+        if index is None:
+            self.say("there is no phrase here to loop")
+        else:
+            self.rehearsal.rehearse(phrase_passage(self.routine.grid, index))
+            self.say(f"looping {self.routine.grid.phrases[index].name}")
+
+    def action_loop_link(self) -> None:
+        """Loop the change of moves that is nearest."""
+        beat = self._beat()
+        nearest = min(self.transitions, key=lambda t: abs(t.beat - beat), default=None)
+        if nearest is None:
+            self.say("no change of moves is placed yet")
+        else:
+            self.loop_transition(nearest)
+
+    def loop_transition(self, transition: Transition) -> None:
+        passage = transition_passage(self.routine.grid, transition.beat, transition.words)
+        self.rehearsal.rehearse(passage)
+        self.say(f"looping {transition.words}; c clean, x fumbled after each pass")
+
+    def action_play_on(self) -> None:
+        if self.rehearsal.passage.loops:
+            self.rehearsal.stop_looping()
+            self.say("playing on")
+        else:
+            self.rehearsal.rehearse(from_here(self.routine.grid, self._beat()))
+            self.look()
+
+    def _beat(self) -> Fraction:
+        return Fraction(int(self.rehearsal.tick().beat + 0.01))
+
+    # ------------------------------------------------------------------ speed
+
+    def action_speed(self, step: int) -> None:
+        wanted = self.rehearsal.percent + step * SPEED_STEP
+        self.change_speed(min(FASTEST, max(SLOWEST, wanted)))
+
+    def change_speed(self, percent: int) -> None:
+        if percent == self.rehearsal.percent:
+            return
+        if percent == 100:
+            self.rehearsal.set_speed(100)
+            self.say("full speed")
+        else:
+            self.say(f"making {percent} %, the pitch kept")
+            self._slow_down(percent)
+
+    @work(thread=True, exclusive=True, group="slow-down")
+    def _slow_down(self, percent: int) -> None:
+        from textual.worker import get_current_worker
+
+        from composer.playback.slowdown import slowed
+
+        here = get_current_worker()
+
+        def tell(share: float) -> None:
+            self.app.call_from_thread(self.say, f"making {percent} %: {share:.0%}")
+
+        try:
+            made = slowed(
+                self.track.samples,
+                self.track.sample_rate_hz,
+                self.track.sha256,
+                percent,
+                self._cache,
+                progress=tell,
+                cancelled=lambda: here.is_cancelled,
+            )
+        except ComposerError as error:
+            self.app.call_from_thread(self.say, str(error))
+            return
+        if made is not None and not here.is_cancelled:
+            self.app.call_from_thread(self.rehearsal.set_speed, percent, made)
+            self.app.call_from_thread(self.say, f"{percent} % of the speed")
+
+    # ------------------------------------------------------------------ marks and plan
+
+    def action_mark(self, clean: bool) -> None:
+        self.look()  # so that a loop that has just come round counts
+        one = self.rehearsal.mark(clean, self._now())
+        if one is None:
+            self.say("nothing has been passed yet that could be marked")
+            return
+        self._log(one)
+        faster = self.rehearsal.next_percent
+        word = "clean" if clean else "fumbled"
+        self.say(f"{word}: {one.transition.words}, at {one.percent} %")
+        if faster != self.rehearsal.percent:
+            self.change_speed(faster)
+
+    def _log(self, one: Pass) -> None:
+        try:
+            add_pass(self._log_path, one)
+        except ComposerError as error:
+            self.say(str(error))
+
+    def action_plan(self) -> None:
+        from tui.screens.practice_plan import PracticePlan
+
+        try:
+            log = read_log(self._log_path)
+        except ComposerError as error:
+            self.say(str(error))
+            return
+        plan = PracticePlan(
+            log.passes,
+            self.transitions,
+            self.findings,
+            self._now(),
+            performance_date=self.routine.performance_date,
+            unreadable_lines=log.unreadable_lines,
+        )
+
+        def chosen(answer: tuple[Transition, int] | None) -> None:
+            if answer is not None:
+                self.loop_transition(answer[0])
+                self.change_speed(answer[1])
+
+        self.app.push_screen(plan, chosen)
+
+    # ------------------------------------------------------------------ settings
+
+    def _set(self, words: str, **changes: object) -> None:
+        """Put a setting into force and keep it for the next time."""
+        self.kept = replace(self.kept, **changes)  # type: ignore[arg-type]
+        now = self.rehearsal.settings
+        heard = replace(_heard(self.kept), ladder=now.ladder, muted_hands=now.muted_hands)
+        self.rehearsal.change(heard)
+        try:
+            save_settings(self.kept, user_folder() / SETTINGS_FILE)
+        except ComposerError as error:
+            words = str(error)
+        self.say(words)
+
+    def action_click(self) -> None:
+        on = not self.kept.click
+        self._set("a click on every beat" if on else "no click", click=on)
+
+    def action_count_in(self) -> None:
+        bars = (self.kept.count_in_bars + 1) % 3
+        self._set(f"{bars or 'no'} bar{'' if bars == 1 else 's'} counted in", count_in_bars=bars)
+
+    def action_calls(self) -> None:
+        order = ("tones", "words", "text")
+        style = order[(order.index(self.kept.calls) + 1) % len(order)]
+        words = {"tones": "calls as tones", "words": "calls spoken", "text": "calls shown only"}
+        self._set(words[style], calls=style)
+        if style == "words":
+            self._find_voice()
+
+    def action_count_aloud(self) -> None:
+        on = not self.kept.count_aloud
+        self._set("counts spoken" if on else "counts not spoken", count_aloud=on)
+        if on:
+            self._find_voice()
+
+    @work(thread=True, exclusive=True, group="voice")
+    def _find_voice(self) -> None:
+        from composer.playback.voice import find_voice, spoken_calls, spoken_counts
+
+        try:
+            voice = find_voice()
+            rate = self.track.sample_rate_hz
+            words = spoken_calls(self._cues, voice, rate)
+            counts = spoken_counts(voice, rate)
+        except ComposerError as error:
+            self.app.call_from_thread(self.say, str(error))
+            return
+        self.app.call_from_thread(self.rehearsal.use_voice, words, counts)
+
+    def action_ladder(self) -> None:
+        on = self.rehearsal.settings.ladder is None
+        ladder = SpeedLadder() if on else None
+        self.rehearsal.change(replace(self.rehearsal.settings, ladder=ladder))
+        self.say("5 % faster after three clean passes" if on else "the speed stays as you set it")
+
+    def action_mute(self) -> None:
+        """Both hands' own cues, then the right's only, then the left's only."""
+        order: tuple[frozenset[str], ...] = (
+            frozenset(),
+            frozenset({"left"}),
+            frozenset({"right"}),
+        )
+        words = ("both hands called", "right hand called", "left hand called")
+        at = (order.index(self.rehearsal.settings.muted_hands) + 1) % len(order)
+        self.rehearsal.change(replace(self.rehearsal.settings, muted_hands=order[at]))
+        self.say(words[at])
+
+    def action_calibrate(self) -> None:
+        from tui.screens.calibrate import Calibrate
+
+        if self.rehearsal.player.state is PlayState.PLAYING:
+            self.rehearsal.toggle()
+
+        def measured(offset_ms: float | None) -> None:
+            if offset_ms is not None:
+                self._set(f"sound taken to be {offset_ms:.0f} ms late", offset_ms=offset_ms)
+
+        self.app.push_screen(Calibrate(self._open_device), measured)
+
+    def action_leave(self) -> None:
+        self.dismiss(None)
+
+
+def _heard(kept: Settings) -> RehearsalSettings:
+    return RehearsalSettings(
+        calls=kept.calls,
+        count_in_bars=kept.count_in_bars,
+        click=kept.click,
+        count_aloud=kept.count_aloud,
+        offset_ms=kept.offset_ms,
+    )
