@@ -23,7 +23,7 @@ from composer.moves.library import Library
 from composer.moves.model import Relation
 from composer.moves.perform import CENTRES, Style
 from composer.score.routine import Performer, Placement, Routine
-from composer.timing.beats import BeatSpan, beats_words
+from composer.timing.beats import BeatSpan, beats_words, rate_words
 
 RELATIONS = tuple(
     Relation(Fraction(timing, 2), direction)  # type: ignore[arg-type]
@@ -125,7 +125,7 @@ def rates(seat: Seat) -> Iterator[Candidate]:
     closing = fitted.closing_rates if fitted else ()
     for rate in RATES:
         if rate != seat.placement.rate:
-            words = f"{seat.name} at {rate} downbeats a beat"
+            words = f"{seat.name} at {rate_words(rate)}"
             weight = 3.0 if rate in closing else 5.0
             yield Candidate("rate", words, weight, seat.changed(rate=rate))
 

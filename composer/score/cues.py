@@ -8,6 +8,7 @@ from typing import Literal
 
 from composer.score.parts import PlacedMove, performed_part
 from composer.score.routine import Routine
+from composer.timing.beats import rate_words
 
 CueKind = Literal["move", "end", "spot", "phrase", "accent", "light", "costume", "release", "note"]
 
@@ -106,7 +107,7 @@ def move_words(move: PlacedMove) -> str:
     if style.relation is not None:
         words.append(f"hands {style.relation}")
     if placement.rate != 1:
-        words.append(f"{placement.rate} downbeats a beat")
+        words.append(rate_words(placement.rate))
     return ", ".join(words)
 
 

@@ -44,6 +44,12 @@ def beats_words(beats: Fraction) -> str:
     return f"{sign}{number} beat{'' if abs(beats) <= 1 and beats != 0 else 's'}"
 
 
+def rate_words(rate: Fraction) -> str:
+    """For people: ``"2 downbeats a beat"``, ``"1 downbeat in 2 beats"``."""
+    count = f"{rate.numerator} downbeat{'' if rate.numerator == 1 else 's'}"
+    return f"{count} a beat" if rate.denominator == 1 else f"{count} in {rate.denominator} beats"
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class BeatSpan:
     """A half-open stretch of the timeline: [start_beat, end_beat)."""

@@ -13,6 +13,7 @@ from composer.timing.beats import (
     beats_words,
     exact_beats,
     least_common_beats,
+    rate_words,
 )
 from composer.timing.grid import MusicGrid, Phrase, clock_text
 from composer.timing.meter import FOUR_FOUR, Meter, MeterChange, MeterMap, meter_from_text
@@ -45,6 +46,13 @@ def test_words_for_beats() -> None:
     assert beats_words(Fraction(1)) == "1 beat"
     assert beats_words(Fraction(0)) == "0 beats"
     assert beats_words(Fraction(-4)) == "-4 beats"
+
+
+def test_words_for_rates() -> None:
+    assert rate_words(Fraction(1)) == "1 downbeat a beat"
+    assert rate_words(Fraction(2)) == "2 downbeats a beat"
+    assert rate_words(Fraction(1, 2)) == "1 downbeat in 2 beats"
+    assert rate_words(Fraction(3, 2)) == "3 downbeats in 2 beats"
 
 
 def test_touching_spans_do_not_intersect() -> None:
