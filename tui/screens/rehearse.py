@@ -3,36 +3,35 @@
 import datetime
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import ClassVar
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.screen import Screen
 from textual.timer import Timer
 
 from composer.check.findings import Finding
 from composer.check.moment import CannotEnter, performed
-from composer.errors import ComposerError, UnknownName
+from composer.errors import UnknownName
 from composer.export.choice import View
-from composer.files.keys_file import user_folder
-from composer.files.practice_log import add_pass, practice_log_path, read_log
-from composer.files.settings_file import SETTINGS_FILE, Settings, save_settings
+from composer.files.practice_log import practice_log_path
+from composer.files.settings_file import Settings
 from composer.files.track import Track
 from composer.moves.library import Library
 from composer.playback.clock import TimeSource
 from composer.playback.device import OpenDevice
 from composer.playback.player import PlayState
-from composer.playback.practice import SpeedLadder, from_here, phrase_passage, transition_passage
-from composer.playback.rehearsal import Moment, Rehearsal, RehearsalSettings
+from composer.playback.practice import from_here, phrase_passage
+from composer.playback.rehearsal import Moment, Rehearsal
 from composer.score.cues import Cue, cue_list
 from composer.score.parts import PlacedMove, performed_part
-from composer.score.passes import Pass, Transition, transitions_of
+from composer.score.passes import transitions_of
 from composer.score.routine import Routine
+from tui.screens.rehearse_hearing import Hearing, heard
+from tui.screens.rehearse_practising import Practising
 from tui.views.motion import frame, trail_of
 from tui.views.paper import Line, Piece, shortened
 from tui.views.rehearsing import (
@@ -48,7 +47,6 @@ from tui.widgets.lines import Lines, Picture
 
 FRAMES_PER_S = 20
 SOONEST_S = 0.004
-SPEED_STEP, SLOWEST, FASTEST = 5, 50, 110
 KEY_WORDS = (
     ("space", "play"),
     ("← →", "move"),
@@ -65,7 +63,7 @@ KEY_WORDS = (
 )
 
 
-class RehearseScreen(Screen[None]):
+class RehearseScreen(Hearing, Practising):
     """Plays one routine for one performer at a time. All keys lie under one hand and the arrows."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -113,11 +111,11 @@ class RehearseScreen(Screen[None]):
         self.routine, self.library, self.track = routine, library, track
         self.findings = findings
         self.performer = routine.performer(performer or routine.performers[0].name).name
-        self._open_device = open_device
-        self._log_path = practice_log_path(routine_path)
-        self._cache = cache
+        self.open_device = open_device
+        self.log_path = practice_log_path(routine_path)
+        self.cache = cache
         self._start_beat = start_beat
-        self._now = now
+        self.now = now
         self.message = notice
         self.kept = settings or Settings()
         self.transitions = tuple(
@@ -131,7 +129,7 @@ class RehearseScreen(Screen[None]):
             open_device,
             transitions=self.transitions,
             now=clock,
-            settings=_heard(self.kept),
+            settings=heard(self.kept),
         )
         self._take_performer(self.performer)
         self._timer: Timer | None = None
@@ -177,7 +175,7 @@ class RehearseScreen(Screen[None]):
         seen = standing(
             self.routine.grid,
             self._moves,
-            self._cues,
+            self.cues,
             moment.beat,
             bar=moment.bar,
             count=moment.count,
@@ -262,8 +260,8 @@ class RehearseScreen(Screen[None]):
     def _take_performer(self, name: str) -> None:
         self.performer = name
         self._moves: tuple[PlacedMove, ...] = performed_part(self.routine, name)
-        self._cues: tuple[Cue, ...] = cue_list(self.routine, name)
-        self.rehearsal.use_cues(self._cues)
+        self.cues: tuple[Cue, ...] = cue_list(self.routine, name)
+        self.rehearsal.use_cues(self.cues)
 
     def action_performer(self) -> None:
         names = [p.name for p in self.routine.performers]
@@ -312,11 +310,6 @@ class RehearseScreen(Screen[None]):
         else:
             self.loop_transition(nearest)
 
-    def loop_transition(self, transition: Transition) -> None:
-        passage = transition_passage(self.routine.grid, transition.beat, transition.words)
-        self.rehearsal.rehearse(passage)
-        self.say(f"looping {transition.words}; c clean, x fumbled after each pass")
-
     def action_play_on(self) -> None:
         if self.rehearsal.passage.loops:
             self.rehearsal.stop_looping()
@@ -328,184 +321,5 @@ class RehearseScreen(Screen[None]):
     def _beat(self) -> Fraction:
         return Fraction(int(self.rehearsal.tick().beat + 0.01))
 
-    # ------------------------------------------------------------------ speed
-
-    def action_speed(self, step: int) -> None:
-        wanted = self.rehearsal.percent + step * SPEED_STEP
-        self.change_speed(min(FASTEST, max(SLOWEST, wanted)))
-
-    def change_speed(self, percent: int) -> None:
-        if percent == self.rehearsal.percent:
-            return
-        if percent == 100:
-            self.rehearsal.set_speed(100)
-            self.say("full speed")
-        else:
-            self.say(f"making {percent} %, the pitch kept")
-            self._slow_down(percent)
-
-    @work(thread=True, exclusive=True, group="slow-down")
-    def _slow_down(self, percent: int) -> None:
-        from textual.worker import get_current_worker
-
-        from composer.playback.slowdown import slowed
-
-        here = get_current_worker()
-
-        def tell(share: float) -> None:
-            self.app.call_from_thread(self.say, f"making {percent} %: {share:.0%}")
-
-        try:
-            made = slowed(
-                self.track.samples,
-                self.track.sample_rate_hz,
-                self.track.sha256,
-                percent,
-                self._cache,
-                progress=tell,
-                cancelled=lambda: here.is_cancelled,
-            )
-        except ComposerError as error:
-            self.app.call_from_thread(self.say, str(error))
-            return
-        if made is not None and not here.is_cancelled:
-            self.app.call_from_thread(self.rehearsal.set_speed, percent, made)
-            self.app.call_from_thread(self.say, f"{percent} % of the speed")
-
-    # ------------------------------------------------------------------ marks and plan
-
-    def action_mark(self, clean: bool) -> None:
-        self.look()  # so that a loop that has just come round counts
-        one = self.rehearsal.mark(clean, self._now())
-        if one is None:
-            self.say("nothing has been passed yet that could be marked")
-            return
-        self._log(one)
-        faster = self.rehearsal.next_percent
-        word = "clean" if clean else "fumbled"
-        self.say(f"{word}: {one.transition.words}, at {one.percent} %")
-        if faster != self.rehearsal.percent:
-            self.change_speed(faster)
-
-    def _log(self, one: Pass) -> None:
-        try:
-            add_pass(self._log_path, one)
-        except ComposerError as error:
-            self.say(str(error))
-
-    def action_plan(self) -> None:
-        from tui.screens.practice_plan import PracticePlan
-
-        try:
-            log = read_log(self._log_path)
-        except ComposerError as error:
-            self.say(str(error))
-            return
-        plan = PracticePlan(
-            log.passes,
-            self.transitions,
-            self.findings,
-            self._now(),
-            performance_date=self.routine.performance_date,
-            unreadable_lines=log.unreadable_lines,
-        )
-
-        def chosen(answer: tuple[Transition, int] | None) -> None:
-            if answer is not None:
-                self.loop_transition(answer[0])
-                self.change_speed(answer[1])
-
-        self.app.push_screen(plan, chosen)
-
-    # ------------------------------------------------------------------ settings
-
-    def _set(self, words: str, **changes: object) -> None:
-        """Put a setting into force and keep it for the next time."""
-        self.kept = replace(self.kept, **changes)  # type: ignore[arg-type]
-        now = self.rehearsal.settings
-        heard = replace(_heard(self.kept), ladder=now.ladder, muted_hands=now.muted_hands)
-        self.rehearsal.change(heard)
-        try:
-            save_settings(self.kept, user_folder() / SETTINGS_FILE)
-        except ComposerError as error:
-            words = str(error)
-        self.say(words)
-
-    def action_click(self) -> None:
-        on = not self.kept.click
-        self._set("a click on every beat" if on else "no click", click=on)
-
-    def action_count_in(self) -> None:
-        bars = (self.kept.count_in_bars + 1) % 3
-        self._set(f"{bars or 'no'} bar{'' if bars == 1 else 's'} counted in", count_in_bars=bars)
-
-    def action_calls(self) -> None:
-        order = ("tones", "words", "text")
-        style = order[(order.index(self.kept.calls) + 1) % len(order)]
-        words = {"tones": "calls as tones", "words": "calls spoken", "text": "calls shown only"}
-        self._set(words[style], calls=style)
-        if style == "words":
-            self._find_voice()
-
-    def action_count_aloud(self) -> None:
-        on = not self.kept.count_aloud
-        self._set("counts spoken" if on else "counts not spoken", count_aloud=on)
-        if on:
-            self._find_voice()
-
-    @work(thread=True, exclusive=True, group="voice")
-    def _find_voice(self) -> None:
-        from composer.playback.voice import find_voice, spoken_calls, spoken_counts
-
-        try:
-            voice = find_voice()
-            rate = self.track.sample_rate_hz
-            words = spoken_calls(self._cues, voice, rate)
-            counts = spoken_counts(voice, rate)
-        except ComposerError as error:
-            self.app.call_from_thread(self.say, str(error))
-            return
-        self.app.call_from_thread(self.rehearsal.use_voice, words, counts)
-
-    def action_ladder(self) -> None:
-        on = self.rehearsal.settings.ladder is None
-        ladder = SpeedLadder() if on else None
-        self.rehearsal.change(replace(self.rehearsal.settings, ladder=ladder))
-        self.say("5 % faster after three clean passes" if on else "the speed stays as you set it")
-
-    def action_mute(self) -> None:
-        """Both hands' own cues, then the right's only, then the left's only."""
-        order: tuple[frozenset[str], ...] = (
-            frozenset(),
-            frozenset({"left"}),
-            frozenset({"right"}),
-        )
-        words = ("both hands called", "right hand called", "left hand called")
-        at = (order.index(self.rehearsal.settings.muted_hands) + 1) % len(order)
-        self.rehearsal.change(replace(self.rehearsal.settings, muted_hands=order[at]))
-        self.say(words[at])
-
-    def action_calibrate(self) -> None:
-        from tui.screens.calibrate import Calibrate
-
-        if self.rehearsal.player.state is PlayState.PLAYING:
-            self.rehearsal.toggle()
-
-        def measured(offset_ms: float | None) -> None:
-            if offset_ms is not None:
-                self._set(f"sound taken to be {offset_ms:.0f} ms late", offset_ms=offset_ms)
-
-        self.app.push_screen(Calibrate(self._open_device), measured)
-
     def action_leave(self) -> None:
         self.dismiss(None)
-
-
-def _heard(kept: Settings) -> RehearsalSettings:
-    return RehearsalSettings(
-        calls=kept.calls,
-        count_in_bars=kept.count_in_bars,
-        click=kept.click,
-        count_aloud=kept.count_aloud,
-        offset_ms=kept.offset_ms,
-    )

@@ -1,0 +1,27 @@
+"""What the parts of the rehearsal screen share."""
+
+from textual.screen import Screen
+
+from composer.files.settings_file import Settings
+from composer.files.track import Track
+from composer.playback.device import OpenDevice
+from composer.playback.rehearsal import Rehearsal
+from composer.score.cues import Cue
+
+
+class RehearseBase(Screen[None]):
+    """State of the rehearsal screen, and what each part may ask of the whole."""
+
+    rehearsal: Rehearsal
+    track: Track
+    kept: Settings
+    cues: tuple[Cue, ...]
+    open_device: OpenDevice
+
+    def say(self, text: str) -> None:
+        """Show one line about what was done or could not be done."""
+        raise NotImplementedError
+
+    def look(self) -> None:
+        """Ask what is heard, and show it if it differs from what is shown."""
+        raise NotImplementedError
