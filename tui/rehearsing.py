@@ -19,11 +19,21 @@ from composer.files.track import Track, decode_track
 from composer.moves.library import Library
 from composer.playback.clock import TimeSource
 from composer.playback.device import OpenDevice, open_silent_device, open_system_device
+from composer.playback.ports import open_midi_port, open_osc_target
+from composer.playback.sync import (
+    MidiClockOutput,
+    OscOutput,
+    SyncOutput,
+    SyncThread,
+    TimeCodeOutput,
+)
 from composer.score.routine import Routine
 from tui.app import PetalbarApp
 from tui.screens.rehearse import RehearseScreen
 
 SILENT_HZ = 8000
+HEARING = "hearing: 85 dB(A) for 8 hours at most, half as long for every 3 dB more (NIOSH)"
+"""Shown until something else is said; the level itself is not measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +104,7 @@ def rehearse_screen(
         findings=tuple(check_routine(routine, library) if findings is None else findings),
         settings=settings,
         start_beat=start_beat,
-        notice=music.notice or device.notice or wrong,
+        notice=music.notice or device.notice or wrong or HEARING,
         clock=clock,
     )
 
@@ -104,6 +114,34 @@ def _settings() -> tuple[Settings, str]:
         return load_settings(user_folder() / SETTINGS_FILE), ""
     except ComposerError as error:
         return Settings(), str(error)
+
+
+def open_sync(
+    screen: RehearseScreen,
+    *,
+    midi_clock: str | None = None,
+    time_code: str | None = None,
+    osc: str | None = None,
+) -> SyncThread | None:
+    """Keep other machines in time with what the screen plays; None where none is asked for.
+
+    Raises
+    ------
+    ComposerError
+        If a library or a port is missing, or an address is none.
+    """
+    grid, outputs = screen.routine.grid, list[SyncOutput]()
+    if midi_clock is not None:
+        outputs.append(MidiClockOutput(grid, open_midi_port(midi_clock)))
+    if time_code is not None:
+        outputs.append(TimeCodeOutput(open_midi_port(time_code)))
+    if osc is not None:
+        host, _, port = osc.rpartition(":")
+        if not host or not port.isdecimal():
+            raise ComposerError(f"an OSC address is written like 192.0.2.7:9000, not {osc}")
+        target = open_osc_target(host, int(port))
+        outputs.append(OscOutput(grid, screen.cues, target, screen.track.sample_rate_hz))
+    return SyncThread(screen.rehearsal.player, outputs) if outputs else None
 
 
 class RehearsalApp(PetalbarApp):

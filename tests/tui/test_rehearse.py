@@ -4,6 +4,7 @@ The track is the shipped one, decoded; the device is one that the test pulls sam
 """
 
 import datetime
+import socket
 from fractions import Fraction
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from composer.playback.device import HandDevice
 from composer.playback.plan import DayTally
 from composer.score.cues import cue_list
 from composer.score.parts import performed_part
-from tui.rehearsing import RehearsalApp, rehearse_screen
+from tui.rehearsing import RehearsalApp, open_sync, rehearse_screen
 from tui.screens.practice_plan import PracticePlan
 from tui.screens.rehearse import RehearseScreen
 from tui.views.paper import plain
@@ -202,3 +203,31 @@ def test_settings_that_are_none_are_refused_in_one_line(tmp_path: Path) -> None:
 def test_a_stand_in_for_the_track_is_as_long_as_the_music(routine_path: Path) -> None:
     desk = Desk(routine_path)
     assert np.abs(desk.screen.track.samples).max() > 0.1
+
+
+def test_a_cue_reaches_another_machine_when_it_is_heard(routine_path: Path) -> None:
+    """Over UDP on this machine; the message's layout is that of OSC 1.0: address, types, values."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as there:
+        there.bind(("127.0.0.1", 0))
+        there.settimeout(5)
+        desk = Desk(routine_path)
+        sync = open_sync(desk.screen, osc=f"127.0.0.1:{there.getsockname()[1]}")
+        assert sync is not None
+        try:
+            desk.screen.rehearsal.rehearse(desk.screen.rehearsal.passage)
+            desk.hear(4.0)
+            heard = {there.recv(1024).split(b"\0")[0] for _ in range(3)}
+        finally:
+            sync.close()
+            desk.screen.rehearsal.close()
+    assert b"/petalbar/play" in heard
+    assert heard <= {b"/petalbar/play", b"/petalbar/beat", b"/petalbar/call", b"/petalbar/cue"}
+
+
+@pytest.mark.parametrize("address", ["nowhere", "127.0.0.1:", "127.0.0.1:99999", ":9000"])
+def test_an_address_that_is_none_is_one_line(routine_path: Path, address: str) -> None:
+    desk = Desk(routine_path)
+    with pytest.raises(ComposerError) as caught:
+        open_sync(desk.screen, osc=address)
+    assert "\n" not in str(caught.value)
+    assert open_sync(desk.screen) is None

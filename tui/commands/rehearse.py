@@ -5,21 +5,27 @@ from pathlib import Path
 
 import click
 
-HEARING = (
-    "Loud rehearsal wears hearing out: 85 dB(A) for 8 hours at most, half as long for every 3 dB "
-    "more (NIOSH). petalbar does not measure it."
-)
-
 
 @click.command(
     "rehearse",
     epilog="\b\nExamples:\n  petalbar rehearse mine.toml\n"
-    "  petalbar rehearse mine.toml --performer Wren --bar 17",
+    "  petalbar rehearse mine.toml --performer Wren --bar 17\n"
+    "  petalbar rehearse mine.toml --osc 192.0.2.7:9000",
 )
 @click.argument("routine", type=click.Path(path_type=Path))
 @click.option("--performer", default="", help="Whose cues are called; by default the first.")
 @click.option("--bar", default=1, show_default=True, type=click.IntRange(0), help="Begin here.")
-def command(routine: Path, performer: str, bar: int) -> int:
+@click.option("--midi-clock", metavar="PORT", help="Send MIDI clock and song position there.")
+@click.option("--time-code", metavar="PORT", help="Send MIDI time code (25 frames) there.")
+@click.option("--osc", metavar="HOST:PORT", help="Send a message for each beat, call and cue.")
+def command(
+    routine: Path,
+    performer: str,
+    bar: int,
+    midi_clock: str | None,
+    time_code: str | None,
+    osc: str | None,
+) -> int:
     """Play the track with the next move called on the beat; learn it in parts, slowed down."""
     import sys
 
@@ -35,13 +41,15 @@ def command(routine: Path, performer: str, bar: int) -> int:
             '--as practice-audio" makes a file to play'
         )
     from tui.app import quiet_libraries
-    from tui.rehearsing import RehearsalApp, rehearse_screen
+    from tui.rehearsing import RehearsalApp, open_sync, rehearse_screen
 
     with quiet_libraries():
         screen = rehearse_screen(
             loaded, routine, load_library(), performer=performer, start_beat=Fraction(start_beat)
         )
+        sync = open_sync(screen, midi_clock=midi_clock, time_code=time_code, osc=osc)
         app = RehearsalApp(screen)
         status = app.run() or app.return_code or 0
-    click.echo(HEARING)
+        if sync is not None:
+            sync.close()
     return status
