@@ -10,7 +10,6 @@ from textual.worker import get_current_worker
 
 from composer.errors import ComposerError
 from composer.export.choice import View
-from composer.moves.perform import Style
 from composer.score.parts import PlacedMove
 from composer.score.routine import Placement
 from tui.screens.compose_base import ComposeBase
@@ -83,8 +82,7 @@ class ShowsPanes(ComposeBase):
 
     def _rank(self) -> tuple[FollowRow, ...]:
         desk = self.desk
-        style = Style(hand=desk.hands)
-        return follow_rows(desk.routine, desk.library, desk.performer, desk.cursor_beat, style)
+        return follow_rows(desk.routine, desk.library, desk.performer, desk.cursor_beat, desk.hands)
 
     def follow_now(self) -> tuple[FollowRow, ...]:
         """What can follow at the cursor, ranked at once if it has not been yet."""

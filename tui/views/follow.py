@@ -3,12 +3,10 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from composer.check.moment import CannotEnter
+from composer.arrange.follow import what_can_follow
 from composer.moves.library import Library
-from composer.moves.perform import Style
+from composer.moves.perform import WhichHand
 from composer.score.routine import Placement, Routine
-from composer.timing.beats import BeatSpan
-from tui.views.fit import room_after, usual_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,38 +23,43 @@ class FollowRow:
 
 
 def follow_rows(
-    routine: Routine, library: Library, performer: str, beat: Fraction, style: Style
+    routine: Routine, library: Library, performer: str, beat: Fraction, hand: WhichHand
 ) -> tuple[FollowRow, ...]:
     """Every move of the library as it would be placed here, best first."""
-    who = routine.performer(performer)
-    starts = [
-        p.span.start_beat
-        for p in routine.part(performer).placements
-        if set(p.hands) & set(Placement(p.span, "any", style=style).hands)
-    ]
-    room = room_after(routine.grid, beat, starts)
-    rows = []
-    for name in library.names():
-        trial = Placement(BeatSpan(beat, Fraction(1)), name, style=style)
-        try:
-            length = usual_length(trial, library, who, routine.grid, room)
-        except CannotEnter:
-            continue
-        placement = Placement(BeatSpan(beat, length.length_beats), name, style=style)
-        rows.append(FollowRow(placement, length.words, length.closes))
-    return tuple(sorted(rows, key=lambda row: not row.fits))
+    options = what_can_follow(routine, library, performer, beat, hand=hand)
+    return tuple(
+        FollowRow(
+            option.placement,
+            "; ".join(option.reasons),
+            option.closes and option.kind in (None, "smooth"),
+        )
+        for option in options
+    )
 
 
 def filtered(
     rows: tuple[FollowRow, ...], text: str, also: dict[str, tuple[str, ...]]
 ) -> tuple[FollowRow, ...]:
-    """Rows whose name, or another name of the move, holds every word typed."""
+    """Rows whose name, or another name of the move, holds every word typed.
+
+    A move that is called just so comes first, then those whose names begin so.
+    """
     words = text.casefold().split()
-    return tuple(
+    typed = " ".join(words)
+    found = [
         row
         for row in rows
         if all(
             any(word in name.casefold() for name in (row.name, *also.get(row.name, ())))
             for word in words
+        )
+    ]
+    return tuple(
+        sorted(
+            found,
+            key=lambda row: (
+                row.name.casefold() != typed,
+                not row.name.casefold().startswith(typed),
+            ),
         )
     )
