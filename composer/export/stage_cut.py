@@ -45,7 +45,10 @@ def cut_routine(routine: Routine) -> Routine:
         for spot in _spots([s for s in routine.spots if s.performer == performer.name], moved)
     )
     notes = tuple(note for span, by in moved for note in _notes(span, by, routine.notes))
-    return replace(routine, grid=grid, parts=parts, spots=spots, notes=notes, cut=None)
+    # Corrections are places in the whole track; the grid of the cut holds them already.
+    return replace(
+        routine, grid=grid, parts=parts, spots=spots, notes=notes, cut=None, corrections=()
+    )
 
 
 def cut_sound(

@@ -125,7 +125,7 @@ def _difference(before: Routine, after: Routine) -> dict[str, Any] | None:
 
 def _same_but_parts(before: Routine, after: Routine) -> bool:
     names = ("title", "track", "grid", "performers", "performance_date")
-    names += ("stage", "spots", "notes", "cut")
+    names += ("stage", "spots", "notes", "cut", "corrections")
     return [part.performer for part in before.parts] == [
         part.performer for part in after.parts
     ] and all(getattr(before, name) is getattr(after, name) for name in names)

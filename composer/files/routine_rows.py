@@ -6,6 +6,7 @@ from typing import Any
 from composer.errors import RoutineFileError
 from composer.files.routine_schema import (
     FORMAT,
+    CorrectionRow,
     FollowingRow,
     MoveRow,
     MusicRow,
@@ -32,6 +33,7 @@ from composer.score.routine import (
     TrackRef,
 )
 from composer.timing.beats import BeatSpan, beats_text
+from composer.timing.corrections import TEMPO_LIMITS_BPM, Correction
 from composer.timing.grid import Accent, MusicGrid, Phrase
 from composer.timing.meter import MeterChange, MeterMap, meter_from_text
 from composer.timing.tempo_map import Knot, TempoMap
@@ -62,6 +64,10 @@ def routine_of(file: RoutineFile, source: str) -> Routine:
             ),
             notes=tuple(CueNote(n.beat, n.text, n.kind, n.performer) for n in file.notes),
             cut=_within("cut", lambda: _cut(file)),
+            corrections=tuple(
+                _within(f"music, corrections {i} ({row.kind})", lambda row=row: _correction(row))
+                for i, row in enumerate(file.music.corrections, 1)
+            ),
         )
     except ValueError as error:
         raise RoutineFileError(f"{source}, {error}") from None
@@ -84,6 +90,28 @@ def _grid(row: MusicRow) -> MusicGrid:
         ),
         phrases=tuple(Phrase(p.beat, p.name, p.energy, p.locked) for p in row.phrases),
         accents=tuple(Accent(a.at_s, a.kind, a.strength) for a in row.accents),
+    )
+
+
+FEWEST_TAPS = {"taps": 4, "taps all along": 4, "lock": 2}
+
+
+def _correction(row: CorrectionRow) -> Correction:
+    fewest = FEWEST_TAPS.get(row.kind, 0)
+    low, high = TEMPO_LIMITS_BPM
+    if len(row.taps_s) < fewest:
+        raise ValueError(f"taps_s needs at least {fewest} times, got {len(row.taps_s)}")
+    if row.kind == "tempo level" and not low <= row.bpm <= high:
+        raise ValueError(f"bpm lies between {low:g} and {high:g}, got {row.bpm:g}")
+    if row.kind == "metre" and not row.meter:
+        raise ValueError('a metre needs meter, such as "3/4"')
+    return Correction(
+        kind=row.kind,
+        time_s=row.by_s if row.kind == "time shift" else row.at_s,
+        bpm=row.bpm,
+        meter=meter_from_text(row.meter) if row.meter else None,
+        name=row.name,
+        taps_s=tuple(row.taps_s),
     )
 
 
@@ -185,7 +213,7 @@ def rows_of(routine: Routine) -> dict[str, Any]:
         "sha256": track.sha256,
         "duration_s": round(track.duration_s, 6),
     }
-    rows["music"] = _music_rows(routine.grid)
+    rows["music"] = _music_rows(routine)
     rows["performer"] = [_performer_rows(performer) for performer in routine.performers]
     if routine.parts:
         rows["part"] = [_part_rows(part) for part in routine.parts]
@@ -207,7 +235,8 @@ def _unusual(values: dict[str, Any], usual: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in values.items() if usual.get(key, ...) != value}
 
 
-def _music_rows(grid: MusicGrid) -> dict[str, Any]:
+def _music_rows(routine: Routine) -> dict[str, Any]:
+    grid = routine.grid
     rows: dict[str, Any] = {
         "end_beat": beats_text(grid.end_beat),
         "tempo": [
@@ -227,7 +256,23 @@ def _music_rows(grid: MusicGrid) -> dict[str, Any]:
         {"at_s": round(a.time_s, 4), "kind": a.kind, "strength": round(a.strength, 3)}
         for a in grid.accents
     ]
-    return rows | {k: v for k, v in (("phrases", phrases), ("accents", accents)) if v}
+    corrections = [_correction_rows(correction) for correction in routine.corrections]
+    optional = {"phrases": phrases, "accents": accents, "corrections": corrections}
+    return rows | {key: value for key, value in optional.items() if value}
+
+
+def _correction_rows(correction: Correction) -> dict[str, Any]:
+    shift = correction.kind == "time shift"
+    row = CorrectionRow(
+        kind=correction.kind,
+        at_s=0.0 if shift else round(correction.time_s, 6),
+        by_s=round(correction.time_s, 6) if shift else 0.0,
+        bpm=round(correction.bpm, 6),
+        meter=str(correction.meter) if correction.meter else "",
+        name=correction.name,
+        taps_s=[round(time_s, 6) for time_s in correction.taps_s],
+    )
+    return row.model_dump(exclude_defaults=True)
 
 
 def _performer_rows(performer: Performer) -> dict[str, Any]:

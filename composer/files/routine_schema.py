@@ -17,10 +17,12 @@ from pydantic import (
 )
 
 from composer.timing.beats import beats_text, exact_beats
+from composer.timing.corrections import CorrectionKind
 
 FORMAT = 1
 LONGEST_BEATS = 100_000
 MOST_PLACEMENTS = 20_000
+MOST_TAPS = 20_000
 
 
 def _fraction(value: object) -> Fraction:
@@ -79,6 +81,19 @@ class AccentRow(Row):
     strength: Annotated[float, Field(ge=0, le=1)] = 1.0
 
 
+class CorrectionRow(Row):
+    """What was put right about the beats: ``at_s`` and ``taps_s`` are places in the track."""
+
+    kind: CorrectionKind
+    at_s: Seconds = 0.0
+    by_s: Seconds = 0.0
+    """How much later every beat sounds, for a "time shift"."""
+    bpm: Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)] = 0.0
+    meter: str = ""
+    name: str = ""
+    taps_s: Annotated[list[Seconds], Field(max_length=MOST_TAPS)] = []
+
+
 class MusicRow(Row):
     """Tempo: a row for each beat whose time is known, at least two."""
 
@@ -87,7 +102,7 @@ class MusicRow(Row):
     meters: list[MeterRow] = [MeterRow(meter="4/4")]
     phrases: list[PhraseRow] = []
     accents: list[AccentRow] = []
-    corrections: list[dict[str, Any]] = []
+    corrections: list[CorrectionRow] = []
 
 
 class PropRow(Row):

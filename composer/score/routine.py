@@ -14,6 +14,7 @@ from composer.motion.body import Body, Prop
 from composer.motion.hands import Hand
 from composer.moves.perform import Style
 from composer.timing.beats import BeatSpan
+from composer.timing.corrections import Correction
 from composer.timing.grid import MusicGrid
 
 
@@ -199,6 +200,9 @@ class Routine:
     spots: tuple[Spot, ...] = ()
     notes: tuple[CueNote, ...] = ()
     cut: Cut | None = None
+    corrections: tuple[Correction, ...] = ()
+    """What the user put right about the beats, in order, to be applied to another analysis. The
+    grid holds them already; phrases she set are locked in the grid instead."""
 
     def __post_init__(self) -> None:
         names = [performer.name for performer in self.performers]

@@ -5,6 +5,7 @@ import os
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -38,6 +39,7 @@ from composer.score.routine import (
     TrackRef,
 )
 from composer.timing.beats import BeatSpan
+from composer.timing.corrections import Correction, CorrectionKind
 from composer.timing.grid import Accent, MusicGrid, Phrase
 from composer.timing.meter import Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import Knot, TempoMap
@@ -165,7 +167,56 @@ def everything() -> Routine:
         spots=(Spot("Jay", Fraction(8), -1.5, 2.0, Fraction(1, 2), Fraction(2)),),
         notes=(CueNote(Fraction(6), "dark", "light", "Jay"),),
         cut=Cut((BeatSpan(Fraction(0), Fraction(12)),), 1.5, 0.5),
+        corrections=(
+            Correction("tempo level", bpm=123.456),
+            Correction("downbeat", time_s=0.6),
+            Correction("bars from here", time_s=8.1),
+            Correction("metre", time_s=15.6, meter=Meter(6, 8, 6)),
+            Correction("time shift", time_s=-0.015),
+            Correction("taps", taps_s=(1.0, 1.5, 2.0, 2.5)),
+            Correction("taps all along", taps_s=(0.5, 1.0, 1.5, 2.0, 2.5)),
+            Correction("phrase", time_s=12.6, name="B"),
+            Correction("no phrase", time_s=4.25),
+            Correction("lock", time_s=3.0, taps_s=(3.0, 3.25)),
+        ),
     )
+
+
+def test_everything_holds_every_kind_of_correction() -> None:
+    assert {c.kind for c in everything().corrections} == set(get_args(CorrectionKind))
+
+
+def test_corrections_as_a_person_would_write_them() -> None:
+    """Times are told as places in the track, but for a shift, which is told as a distance."""
+    rows = """corrections = [
+    { kind = "time shift", by_s = 0.02 }, # the other encoder
+    { kind = "metre", at_s = 16.35, meter = "3/4" },
+]
+"""
+    text = WRITTEN.replace("[[performer]]", rows + "\n[[performer]]", 1)
+    routine = routine_from_text(text, "x")
+    assert routine.corrections == (
+        Correction("time shift", time_s=0.02),
+        Correction("metre", time_s=16.35, meter=Meter(3, 4)),
+    )
+    assert routine_to_text(routine, text) == text
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ('kind = "sideways"', "corrections 1, kind"),
+        ('kind = "taps", taps_s = [1.0, 1.5]', "corrections 1 (taps): taps_s needs at least 4"),
+        ('kind = "metre", at_s = 1.0', "corrections 1 (metre): a metre needs meter"),
+        ('kind = "tempo level", bpm = 900.0', "bpm lies between 20 and 400"),
+        ('kind = "downbeat", at = 1.0', "this key is not known"),
+    ],
+)
+def test_a_correction_that_says_too_little_is_told_with_its_place(row: str, words: str) -> None:
+    text = WRITTEN.replace("[[performer]]", f"corrections = [{{ {row} }}]\n\n[[performer]]", 1)
+    with pytest.raises(RoutineFileError) as caught:
+        routine_from_text(text, "x")
+    assert words in str(caught.value)
 
 
 def test_every_field_survives_the_file(tmp_path: Path) -> None:
