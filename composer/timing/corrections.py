@@ -22,6 +22,10 @@ SAME_TEMPO = 0.04
 """Tempi closer than this ratio count as one (Gouyon et al., IEEE TASLP 14, 2006, from memory)."""
 
 
+CLEAR_S = 0.02
+"""Beats that link a tapped passage to what lies around it are at least so far apart."""
+
+
 def shift_downbeat(grid: MusicGrid, by_beats: Fraction | int) -> MusicGrid:
     """Beat 1 of bar 1 moves later by so many beats, a half for the off-beat.
 
@@ -119,7 +123,7 @@ def set_meter(
 
 
 def downbeat_here(grid: MusicGrid, beat: Fraction | int) -> MusicGrid:
-    """All bars move together, by less than half a bar if possible, so that one begins on ``beat``."""
+    """All bars move together, by half a bar at most, so that one begins on ``beat``."""
     position = grid.meter_map.position(Fraction(beat))
     off = position.count - 1
     length = grid.meter_map.bar_length_beats(position.bar)
@@ -237,17 +241,31 @@ def fit_to_taps(
         return _renumbered(grid, tempo_map, end, first, Fraction(0))
     replaced = Fraction(round(grid.tempo_map.beat_at(line[1].time_s)))
     more = line[1].beat - replaced
-    before = [k for k in grid.tempo_map.knots if k.beat < first and k.time_s < line[0].time_s]
-    after = [
-        Knot(k.beat + more, k.time_s)
-        for k in grid.tempo_map.knots
-        if k.beat > replaced and k.time_s > line[1].time_s
-    ]
-    outer = grid.tempo_map.seconds
-    before = before or [Knot(first - 1, min(outer(first - 1), line[0].time_s - 0.02))]
-    after = after or [Knot(line[1].beat + 1, max(outer(replaced + 1), line[1].time_s + 0.02))]
-    tempo_map = TempoMap((*before, *line, *after))
+    before = _knots_before(grid.tempo_map, first, line[0].time_s)
+    after = _knots_after(grid.tempo_map, replaced, line[1].time_s)
+    after = [Knot(knot.beat + more, knot.time_s) for knot in after]
+    tempo_map = TempoMap(tuple(_thinned([*before, *line, *after])))
     return _renumbered(grid, tempo_map, grid.end_beat + more, replaced, more)
+
+
+def _knots_before(tempo_map: TempoMap, beat: Fraction, time_s: float) -> list[Knot]:
+    """The map up to the last beat before ``beat`` that is clear of a time: two knots or more."""
+    link = beat - 1
+    while tempo_map.seconds(link) > time_s - CLEAR_S:
+        link -= 1
+    knots = [knot for knot in tempo_map.knots if knot.beat < link]
+    knots = knots or [Knot(link - 1, tempo_map.seconds(link - 1))]
+    return [*knots, Knot(link, tempo_map.seconds(link))]
+
+
+def _knots_after(tempo_map: TempoMap, beat: Fraction, time_s: float) -> list[Knot]:
+    """The map from the first beat after ``beat`` that is clear of a time: two knots or more."""
+    link = beat + 1
+    while tempo_map.seconds(link) < time_s + CLEAR_S:
+        link += 1
+    knots = [knot for knot in tempo_map.knots if knot.beat > link]
+    knots = knots or [Knot(link + 1, tempo_map.seconds(link + 1))]
+    return [Knot(link, tempo_map.seconds(link)), *knots]
 
 
 def _renumbered(

@@ -166,6 +166,17 @@ def test_taps_over_a_passage_leave_the_rest_alone():
     assert phrase_times(fitted)[2] == pytest.approx(33.0, abs=0.2)
 
 
+@pytest.mark.parametrize("late_s", [-0.04, 0.03])
+@pytest.mark.parametrize("start_beat", [8, 80])
+def test_taps_beside_the_beat_move_no_beat_outside_the_passage(start_beat, late_s):
+    """The map's last knot lies at beat 64, before the later passage or after the earlier one."""
+    fitted = fit_to_taps(grid(), taps_at(120, 1 + start_beat / 2 + late_s, 17))
+    for beat in range(128):
+        inside = start_beat <= beat <= start_beat + 16
+        wanted = 1 + beat / 2 + (late_s if inside else 0.0)
+        assert fitted.tempo_map.seconds(beat) == pytest.approx(wanted, abs=1e-6)
+
+
 def test_a_missing_and_a_double_tap_do_no_harm():
     taps = taps_at(120, 1.0, 24)
     del taps[7]
