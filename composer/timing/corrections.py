@@ -399,7 +399,8 @@ def _thinned(knots: list[Knot]) -> list[Knot]:
     """Knots without those on a straight line through their neighbours, to a microsecond."""
     kept = [knots[0]]
     for before, here, after in zip(knots[:-2], knots[1:-1], knots[2:], strict=True):
-        if abs(2 * here.time_s - before.time_s - after.time_s) > 2e-6:
+        share = float((here.beat - before.beat) / (after.beat - before.beat))
+        if abs(before.time_s + share * (after.time_s - before.time_s) - here.time_s) > 1e-6:
             kept.append(here)
     return [*kept, knots[-1]]
 
