@@ -8,7 +8,7 @@ variety, and what the performer has in her repertoire (:mod:`composer.arrange.co
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property, lru_cache
+from functools import cached_property
 from itertools import groupby
 from typing import NamedTuple
 
@@ -27,12 +27,12 @@ from composer.arrange.costs import (
 )
 from composer.arrange.keeping import Keeping, keeps
 from composer.arrange.room import Lasting, Room, lasting_in, room_at, stands_after, starts_on
-from composer.arrange.ways import Before, Way, entered_edge, left_edge, meet, way_of, ways_of
+from composer.arrange.ways import Before, Way, distinct_ways, entered_edge, left_edge, meet, way_of
 from composer.check.change import Change, Kind
 from composer.check.fit import Fit
 from composer.check.hand_change import TimeAllowed
 from composer.check.limits import Limit, limits_for
-from composer.check.moment import CannotEnter, Performed, Same
+from composer.check.moment import CannotEnter, Performed
 from composer.check.physics import beat_lengths_s
 from composer.check.transition_words import RULES
 from composer.check.transitions import LONGEST_REST_BEATS, time_allowed
@@ -263,7 +263,7 @@ class _Judged(NamedTuple):
 def _best(
     place: _Place,
     name: str,
-    styles: Sequence[Style],
+    styles: tuple[Style, ...],
     filters: Collection[Keeping],
     repertoire: Repertoire | None,
 ) -> _Judged | None:
@@ -287,34 +287,14 @@ def _best(
     return best and best._replace(ways=ways, smooth_ways=smooth)
 
 
-def _all_ways(place: _Place, name: str, styles: Sequence[Style], extra: Costs) -> Iterator[_Judged]:
-    for base in styles:
-        kept = _distinct_ways(Same(place.library), name, base, styles, Same(place.performer))
-        if kept:
-            for rate in _rates(place, kept[0].done):
-                yield from _at_rate(place, kept, rate, extra)
-
-
-@lru_cache(maxsize=5_000)
-def _distinct_ways(
-    library: Same[Library],
-    name: str,
-    style: Style,
-    styles: tuple[Style, ...],
-    performer: Same[Performer],
-) -> tuple[Way, ...]:
-    """The ways of one style without those that an earlier style has already."""
-    earlier = ways_of(name, styles[: styles.index(style)], library.value, performer.value)
-    known = {_state_key(way) for way in earlier}
-    own = ways_of(name, (style,), library.value, performer.value)
-    return tuple(way for way in own if _state_key(way) not in known)
-
-
-def _state_key(way: Way) -> tuple[object, ...]:
-    """Where hands and heads are a few times in the cycle, to a tenth of a millimetre."""
-    shares = [float(way.share) + k / 7 for k in range(7)]
-    places = [way.done.performance.room_places_m(hand, shares) for hand in way.done.hands]
-    return tuple(tuple(array.round(4).ravel() + 0.0) for pair in places for array in pair)
+def _all_ways(
+    place: _Place, name: str, styles: tuple[Style, ...], extra: Costs
+) -> Iterator[_Judged]:
+    ways = distinct_ways(name, styles, place.library, place.performer)
+    for done, same_style in groupby(ways, key=lambda way: way.done):
+        kept = tuple(same_style)
+        for rate in _rates(place, done):
+            yield from _at_rate(place, kept, rate, extra)
 
 
 def _rates(place: _Place, done: Performed) -> tuple[Fraction, ...]:

@@ -11,6 +11,8 @@ from functools import lru_cache
 from math import cos, pi, sin
 from typing import NamedTuple
 
+import numpy as np
+
 from composer.check.change import Change, change
 from composer.check.hand_change import TimeAllowed
 from composer.check.limits import Limit
@@ -68,6 +70,37 @@ def ways_of(
             continue
         found += _entries(name, trial.style, done)
     return tuple(found)
+
+
+def distinct_ways(
+    name: str, styles: tuple[Style, ...], library: Library, performer: Performer
+) -> tuple[Way, ...]:
+    """The ways of :func:`ways_of` without those that are the motion of an earlier one."""
+    return _distinct_ways(Same(library), name, styles, Same(performer))
+
+
+@lru_cache(maxsize=5_000)
+def _distinct_ways(
+    library: Same[Library], name: str, styles: tuple[Style, ...], performer: Same[Performer]
+) -> tuple[Way, ...]:
+    found: dict[tuple[bytes, ...], Way] = {}
+    for way in ways_of(name, styles, library.value, performer.value):
+        found.setdefault(_motion_key(way), way)
+    return tuple(found.values())
+
+
+_SHARES = np.arange(7) / 7
+"""Seven instants tell ways apart: no figure of the trade is the same after a seventh."""
+
+
+def _motion_key(way: Way) -> tuple[bytes, ...]:
+    """Where hands and heads are through the cycle, to a tenth of a millimetre."""
+    performance = way.done.performance
+    places = [
+        performance.room_places_m(hand, float(way.share) + _SHARES)
+        for hand in sorted(way.done.hands)
+    ]
+    return tuple((np.rint(array * 1e4) + 0.0).tobytes() for pair in places for array in pair)
 
 
 def way_of(placement: Placement, library: Library, performer: Performer) -> Way:
