@@ -21,6 +21,9 @@ from tui.keys import own_keys
 from tui.opening import Opened, begin_routine, is_routine, open_routine, place_for
 from tui.screens.compose import ComposeScreen
 
+SWITCH_S = 0.0005
+"""Threads that check and rank let the screen in after so long; Python's usual 5 ms are felt."""
+
 
 class PetalbarApp(App[int]):
     """Begins with an opened routine, with a track to listen to, or with the first screen."""
@@ -51,6 +54,10 @@ class PetalbarApp(App[int]):
 
     def on_mount(self) -> None:
         self._load_keys()
+        self.begin()
+
+    def begin(self) -> None:
+        """Show the first screen of this run."""
         if self._opened is not None:
             self.show_opened(self._opened, tour=self._tour)
         elif self._track is not None:
@@ -170,6 +177,7 @@ def run_compose(path: Path | None, *, tour: bool = False) -> int:
     else:
         check_music_file(path)
         app = PetalbarApp(track=path)
+    sys.setswitchinterval(SWITCH_S)
     with quiet_libraries():
         status = app.run() or 0
     if app.fault:

@@ -1,27 +1,34 @@
-"""Checks beside the screen, in a thread of their own; and the analysis of the track likewise."""
+"""Checks beside the screen, in a thread of their own."""
 
+import threading
 from typing import TYPE_CHECKING
 
 from textual.worker import get_current_worker
 
 from composer.moves.library import Library
 from composer.score.routine import Routine
+from tui.views.found import found_by_performer
 
 if TYPE_CHECKING:
     from tui.screens.compose import ComposeScreen
+
+ONE_AT_A_TIME = threading.Lock()
+"""Held by whoever judges moves: what has been judged is kept in one place for all."""
 
 
 def check_later(screen: "ComposeScreen", routine: Routine, library: Library) -> None:
     """Check a routine and hand the findings to the screen, unless a newer check has begun."""
 
     def check() -> None:
-        try:
-            from composer.check.checks import check_routine
-        except ModuleNotFoundError:
-            return
+        from composer.check.checks import check_routine
 
-        findings = check_routine(routine, library)
-        if not get_current_worker().is_cancelled:
-            screen.app.call_from_thread(screen.checked, routine, findings)
+        worker = get_current_worker()
+        with ONE_AT_A_TIME:
+            if worker.is_cancelled:
+                return
+            findings = check_routine(routine, library)
+        found = found_by_performer(findings, [one.name for one in routine.performers])
+        if not worker.is_cancelled:
+            screen.app.call_from_thread(screen.checked, routine, found)
 
     screen.run_worker(check, name="check", group="check", thread=True, exclusive=True)

@@ -4,13 +4,13 @@ No screen and no file: each edit gives the words for what it did, and the routin
 present of the history.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from composer.arrange import edits
 from composer.arrange.edits import Clip
 from composer.arrange.history import History, start_history
-from composer.check.findings import Finding
 from composer.check.fit import fit
 from composer.errors import ComposerError
 from composer.moves.library import Library
@@ -19,8 +19,8 @@ from composer.moves.perform import WhichHand
 from composer.score.parts import PlacedMove, performed_part
 from composer.score.routine import Likeness, Placement, Routine
 from composer.timing.beats import BeatSpan, beats_words
-from tui.views.fit import phrase_at
-from tui.views.found import Found
+from tui.views.found import NOTHING_FOUND, Found
+from tui.views.going import phrase_at
 
 RATES = tuple(Fraction(rate) for rate in ("1/4", "1/3", "1/2", "2/3", "1", "3/2", "2", "3", "4"))
 RELATIONS: tuple[Relation | None, ...] = (
@@ -45,12 +45,12 @@ class Desk:
     cursor_beat: Fraction = Fraction(0)
     hands: WhichHand = "both"
     clip: Clip | None = None
-    findings: tuple[Finding, ...] = ()
+    found_by: Mapping[str, Found] = field(default_factory=dict)
+    """The findings of the last check, by performer."""
     saved: Routine | None = None
     """The routine as the file holds it."""
     _places: dict[int, Fraction] = field(default_factory=dict, repr=False)
     """Where the cursor stood before each step of the history."""
-    _found: tuple[int, str, Found] | None = field(default=None, repr=False)
     _moves: tuple[Routine, str, tuple[PlacedMove, ...]] | None = field(default=None, repr=False)
 
     @property
@@ -73,10 +73,7 @@ class Desk:
     @property
     def found(self) -> Found:
         """The performer's findings."""
-        if self._found is None or self._found[:2] != (id(self.findings), self.performer):
-            own = tuple(f for f in self.findings if f.performer in ("", self.performer))
-            self._found = (id(self.findings), self.performer, Found(own))
-        return self._found[2]
+        return self.found_by.get(self.performer, NOTHING_FOUND)
 
     def move_here(self) -> PlacedMove | None:
         """The move under the cursor, of the hands that are chosen if there are two."""

@@ -8,6 +8,7 @@ from composer.files.keys_file import state_folder
 from composer.files.move_library import load_library
 from composer.files.routine_file import load_routine
 from composer.files.routine_track import find_track
+from composer.score.parts import performed_parts
 from composer.score.routine import Routine
 from tui.desk import Desk, open_desk
 from tui.work import Work, open_work
@@ -33,9 +34,11 @@ def open_routine(path: Path, journals: Path | None = None) -> Opened:
     Raises
     ------
     ComposerError
-        If the file cannot be read, or is open in another editor.
+        If the file cannot be read, its parts follow each other in a circle, or it is open in
+        another editor.
     """
     routine = load_routine(path)
+    performed_parts(routine)
     library = load_library()
     work = open_work(path, journals or state_folder() / "journals")
     found = find_track(routine, path)

@@ -1,6 +1,6 @@
 """The composing screen: the count sheet with its panes. It owns the state; widgets draw it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, ClassVar
 
@@ -9,9 +9,9 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.command import Provider
 from textual.containers import Horizontal, Vertical
+from textual.timer import Timer
 
 from composer.arrange.history import History
-from composer.check.findings import Finding
 from composer.errors import ComposerError
 from composer.score.routine import Likeness, Routine
 from tui.actions import ACTIONS
@@ -26,6 +26,7 @@ from tui.screens.compose_sound import Sounds
 from tui.screens.help import Help
 from tui.views import going, words
 from tui.views.follow import FollowRow
+from tui.views.found import Found
 from tui.views.marks import placed_marks, routine_marks
 from tui.views.paper import Line, Piece
 from tui.views.performed import MoveDrawer
@@ -40,6 +41,8 @@ from tui.work import Work
 
 SMALLEST = (60, 16)
 
+CHECK_DELAY_S = 0.08
+"""The frame that shows an edit comes first; then the checks begin."""
 CHECKING = (Piece("checking", "quiet"),)
 
 EDITS: dict[str, Callable[[Desk], str]] = {
@@ -86,6 +89,7 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
         super().__init__(desk, work, **more)
         self.zoom = Zoom.EIGHTS
         self._view: SheetView | None = None
+        self._check_timer: Timer | None = None
         self._drawer = MoveDrawer(desk.library)
         self._blank: tuple[RowContent, ...] = ()
         self._blank_key: tuple[object, ...] = ()
@@ -169,7 +173,7 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
                 desk.routine,
                 desk.performer,
                 state,
-                CHECKING if self.checks_run and not desk.findings else desk.found.counts,
+                CHECKING if self.checks_run and not desk.found.findings else desk.found.counts,
             )
         )
         self.query_one("#keys", Lines).show(
@@ -377,13 +381,19 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
     def check_again(self) -> None:
         self.checks_run = True
         """Check the routine beside the screen; an older check under way is dropped."""
+        if self._check_timer is not None:
+            self._check_timer.stop()
+        self._check_timer = self.set_timer(CHECK_DELAY_S, self._check)
+
+    def _check(self) -> None:
         from tui.checking import check_later
 
         check_later(self, self.desk.routine, self.desk.library)
 
-    def checked(self, routine: Routine, findings: tuple[Finding, ...]) -> None:
+    def checked(self, routine: Routine, found: Mapping[str, Found]) -> None:
+        """Take over findings, unless the routine has become another meanwhile."""
         if routine is self.desk.routine:
             self.checks_run = False
-            self.desk.findings = findings
+            self.desk.found_by = found
             self.refresh_findings()
             self.refresh_sheet()

@@ -6,6 +6,7 @@ from composer.arrange.remedies import Remedy, remedies_for
 from composer.check.findings import Finding
 from composer.errors import ComposerError
 from composer.score.routine import Routine
+from tui.checking import ONE_AT_A_TIME
 from tui.screens.asking import Pick
 from tui.screens.compose_base import ComposeBase
 from tui.views.mending import remedy_preview, remedy_row
@@ -23,7 +24,8 @@ class Mends(ComposeBase):
         self.say(f"looking for what mends: {finding.rule}")
 
         def look() -> None:
-            found = remedies_for(routine, library, finding)
+            with ONE_AT_A_TIME:
+                found = remedies_for(routine, library, finding)
             if not get_current_worker().is_cancelled:
                 self.app.call_from_thread(self._offer, routine, finding, found)
 

@@ -21,7 +21,7 @@ from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines, Picture
 from tui.widgets.pick_list import PickList
 
-PANE_DELAY_S = 0.12
+PANE_DELAY_S = 0.15
 """Panes that follow the cursor wait until it has stood still for so long."""
 SLOW_FRAMES_PER_S = 15
 SLOW_TURNS_PER_S = 0.4

@@ -1,7 +1,7 @@
 """One performer's findings, read in the ways the screen needs: each way is worked out once."""
 
 from bisect import bisect_left
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -43,6 +43,19 @@ class Found:
             later = (f.beat for f in self.findings[index:] if f.beat > beat)
             return next(later, beat)
         return self.findings[index - 1].beat if index else beat
+
+
+NOTHING_FOUND = Found()
+
+
+def found_by_performer(findings: Sequence[Finding], performers: Iterable[str]) -> dict[str, Found]:
+    """Findings parted by performer, with all that drawing them needs worked out."""
+    parted = {}
+    for name in performers:
+        own = Found(tuple(f for f in findings if f.performer in ("", name)))
+        _ = own.marks, own.counts, own.beats  # here, in the thread that checks
+        parted[name] = own
+    return parted
 
 
 class LazyLines(Sequence[Line]):

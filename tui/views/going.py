@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil
 
+from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid
 from tui.views.rows import Row, row_index_at
 
@@ -43,3 +44,13 @@ def step_row(rows: tuple[Row, ...], beat: Fraction, step: int) -> Fraction:
     within = beat - rows[index].span.start_beat
     last = target.span.length_beats - target.cell_beats
     return target.span.start_beat + min(within, max(last, Fraction(0)))
+
+
+def phrase_at(grid: MusicGrid, beat: Fraction) -> BeatSpan:
+    """The phrase that holds a beat; what lies before the first phrase counts as one."""
+    index = grid.phrase_index_at(beat)
+    if index is not None:
+        return grid.phrase_span(index)
+    end = grid.phrases[0].start_beat if grid.phrases else grid.end_beat
+    start = min(beat, Fraction(0))
+    return BeatSpan(start, max(end - start, Fraction(1)))
