@@ -1,5 +1,6 @@
 """Listening: samples in, beats, bars, phrases and accents out."""
 
+import itertools
 from collections.abc import Callable
 from fractions import Fraction
 
@@ -17,7 +18,6 @@ from composer.audio.readings import Curves, curves_of
 from composer.errors import ComposerError
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.tempo_map import steady_tempo_map
-import itertools
 
 Doubles = NDArray[np.float64]
 

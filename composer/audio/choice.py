@@ -27,7 +27,7 @@ class Weights:
     centre: Doubles
     scale: Doubles
     networks: tuple[tuple[Doubles, ...], ...]
-    """For each: weights and biases of layer 1, of layer 2, of the output and of the straight sum."""
+    """For each: weights and biases of layers 1 and 2, of the output and of the straight sum."""
     sharpness: float
     """Exponent on the shares of belief that makes them honest."""
 

@@ -73,7 +73,7 @@ class Features:
 
 
 def features_of(
-    samples: Floats, sample_rate_hz: int, *, step: Callable[[float], None] = lambda share: None
+    samples: Floats, sample_rate_hz: int, *, step: Callable[[float], None] = lambda _: None
 ) -> Features:
     """Measure a track; ``step`` is told the share done and may raise to stop.
 
@@ -153,9 +153,11 @@ def _mel_and_loudness(mono: Floats, step: Callable[[float], None]) -> tuple[Floa
 def _attack(mono: Floats) -> Floats:
     """How much the level rises in each block, treble lifted so that every stroke shows."""
     count = len(mono) // ATTACK_BLOCK
-    treble = np.diff(mono, prepend=mono[:1])[: count * ATTACK_BLOCK].reshape(count, -1)
-    power = np.square(treble).mean(axis=1) if count else np.zeros(0, np.float32)
-    level = np.log(power + 1e-4 * float(power.mean() if count else 0.0) + 1e-12)
+    if not count:
+        return np.zeros(0, np.float32)
+    treble = np.diff(mono, prepend=mono[:1])[: count * ATTACK_BLOCK].reshape(count, ATTACK_BLOCK)
+    power = np.square(treble).mean(axis=1)
+    level = np.log(power + 1e-4 * float(power.mean()) + 1e-12)
     return np.maximum(0, np.diff(level, prepend=level[:1])).astype(np.float32)
 
 

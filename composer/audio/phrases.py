@@ -1,5 +1,6 @@
 """Phrases: where the music turns, and which stretches sound alike."""
 
+import itertools
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -8,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.audio.readings import Curves
-import itertools
 
 Doubles = NDArray[np.float64]
 

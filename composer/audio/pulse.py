@@ -5,6 +5,7 @@ it is an exact grid; where the tempo changes it is several grids; where the musi
 a train of single clicks.
 """
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,6 @@ import scipy.ndimage as ndi
 from numpy.typing import NDArray
 
 from composer.audio.features import ATTACK_HZ, FRAME_HZ, Features
-import itertools
 
 Doubles = NDArray[np.float64]
 

@@ -1,6 +1,6 @@
 """Music made from numbers, with exact truth: clicks, and drums with bass and chords."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -70,7 +70,7 @@ class Made:
 
 @dataclass
 class Plan:
-    """A song: sections of so many bars, with letters for what plays: k s h drums, b bass, c chords."""
+    """A song: sections of so many bars and what plays: k s h drums, b bass, c chords."""
 
     bpm: float
     sections: tuple[tuple[int, str], ...] = (
@@ -87,7 +87,6 @@ class Plan:
     bpm_after: float | None = None
     change_at_section: int = 0
     seed: int = 1
-    extra: dict = field(default_factory=dict)
 
 
 def make(plan: Plan) -> Made:

@@ -132,7 +132,7 @@ def test_a_join_makes_no_click():
 
 
 def test_equal_power_where_the_sides_differ_and_no_bump_where_they_are_alike():
-    """Noise keeps its power through a join, within 1.5 dB; a steady tone joined in phase, 0.5 dB."""
+    """Noise keeps its power through a join within 1.5 dB, a tone joined in phase within 0.5 dB."""
     rng = np.random.default_rng(2)
     source = MusicGrid(steady_tempo_map(120), Fraction(64))
     t = np.arange(40 * RATE_HZ) / RATE_HZ

@@ -231,7 +231,7 @@ def test_a_new_phrase_begins_on_the_nearest_bar_line():
 
 
 def test_locked_beats_stay_where_they_were_through_another_analysis():
-    """Locked at 120 bpm from 9 to 17 s; a later analysis that drifts by 30 ms must not move them."""
+    """Locked at 120 bpm from 9 to 17 s; a later analysis 30 ms off must not move them."""
     record = lock_of(grid(), Fraction(16), Fraction(32))
     other = MusicGrid(
         TempoMap((Knot(Fraction(0), 1.03), Knot(Fraction(128), 65.09))), Fraction(128)
