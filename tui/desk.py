@@ -4,6 +4,7 @@ No screen and no file: each edit gives the words for what it did, and the routin
 present of the history.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -51,6 +52,9 @@ class Desk:
     """The routine as the file holds it."""
     _places: dict[int, Fraction] = field(default_factory=dict, repr=False)
     """Where the cursor stood before each step of the history."""
+    _reach: tuple[tuple[PlacedMove, ...], list[float], float] | None = field(
+        default=None, repr=False
+    )
     _moves: tuple[Routine, str, tuple[PlacedMove, ...]] | None = field(default=None, repr=False)
 
     @property
@@ -77,10 +81,22 @@ class Desk:
 
     def move_here(self) -> PlacedMove | None:
         """The move under the cursor, of the hands that are chosen if there are two."""
-        here = [move for move in self.moves if move.span.contains(self.cursor_beat)]
+        here = self.moves_at(self.cursor_beat)
         if self.hands != "both":
             here.sort(key=lambda move: self.hands not in move.placement.hands)
         return here[0] if here else None
+
+    def moves_at(self, beat: Fraction) -> list[PlacedMove]:
+        """The moves that hold a beat, looked for only as far back as the longest lasts."""
+        moves = self.moves
+        if self._reach is None or self._reach[0] is not moves:
+            starts = [float(move.span.start_beat) for move in moves]
+            longest = max((float(move.span.length_beats) for move in moves), default=0.0)
+            self._reach = (moves, starts, longest)
+        _, starts, longest = self._reach
+        first = bisect_left(starts, float(beat) - longest)
+        last = bisect_right(starts, float(beat))
+        return [move for move in moves[first:last] if move.span.contains(beat)]
 
     # ------------------------------------------------------------------ placing
 

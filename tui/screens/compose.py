@@ -157,9 +157,14 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
         first = min((move.span.start_beat for move in self.desk.moves), default=Fraction(0))
         lines = max(4, sheet.size.height)
         first = min(first, Fraction(0))
-        key = (id(grid), self.zoom, first, lines, id(self.sound))
+        key = (id(grid), self.zoom, first, lines if self.zoom is Zoom.WHOLE else 0, id(self.sound))
         if key != self._blank_key:
-            rows = sheet_rows(grid, self.zoom, first_beat=first, lines=lines)
+            same_rows = key[:-1] == self._blank_key[:-1]
+            rows = (
+                tuple(content.row for content in self._blank)
+                if same_rows
+                else sheet_rows(grid, self.zoom, first_beat=first, lines=lines)
+            )
             self._blank = blank_sheet(grid, rows, self.sound)
             self._blank_key = key
         return self._blank

@@ -1,8 +1,9 @@
 """The composing screen's remedies: found beside the screen, shown before and after, then taken."""
 
+from typing import TYPE_CHECKING
+
 from textual.worker import get_current_worker
 
-from composer.arrange.remedies import Remedy, remedies_for
 from composer.check.findings import Finding
 from composer.errors import ComposerError
 from composer.score.routine import Routine
@@ -11,6 +12,9 @@ from tui.screens.asking import Pick
 from tui.screens.compose_base import ComposeBase
 from tui.views.mending import remedy_preview, remedy_row
 from tui.widgets.pick_list import PickList
+
+if TYPE_CHECKING:
+    from composer.arrange.remedies import Remedy
 
 PREVIEW_CELLS = 74
 
@@ -24,6 +28,8 @@ class Mends(ComposeBase):
         self.say(f"looking for what mends: {finding.rule}")
 
         def look() -> None:
+            from composer.arrange.remedies import remedies_for  # here: it is not needed to start
+
             with ONE_AT_A_TIME:
                 found = remedies_for(routine, library, finding)
             if not get_current_worker().is_cancelled:
@@ -42,7 +48,7 @@ class Mends(ComposeBase):
             raise ComposerError("no finding is on this count; n goes to the next one")
         return here[0]
 
-    def _offer(self, routine: Routine, finding: Finding, found: tuple[Remedy, ...]) -> None:
+    def _offer(self, routine: Routine, finding: Finding, found: "tuple[Remedy, ...]") -> None:
         if routine is not self.desk.routine:
             return
         if not found:

@@ -150,7 +150,7 @@ class ShowsPanes(ComposeBase):
 
     def show_motion_at(self, beat: float) -> None:
         at = Fraction(beat).limit_denominator(192)
-        here = [move for move in self.desk.moves if move.span.contains(at)]
+        here = self.desk.moves_at(at)
         if here:
             self.motion = self.motion.at_beat(at)
             self.refresh_motion(here[0])

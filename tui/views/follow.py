@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from composer.arrange.follow import what_can_follow
 from composer.moves.library import Library
 from composer.moves.perform import WhichHand
 from composer.score.routine import Placement, Routine
@@ -26,6 +25,8 @@ def follow_rows(
     routine: Routine, library: Library, performer: str, beat: Fraction, hand: WhichHand
 ) -> tuple[FollowRow, ...]:
     """Every move of the library as it would be placed here, best first."""
+    from composer.arrange.follow import what_can_follow  # here: it is not needed to start
+
     options = what_can_follow(routine, library, performer, beat, hand=hand)
     return tuple(
         FollowRow(

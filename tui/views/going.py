@@ -39,6 +39,8 @@ def step_among(places: Sequence[Fraction], beat: Fraction, step: int) -> Fractio
 
 def step_row(rows: tuple[Row, ...], beat: Fraction, step: int) -> Fraction:
     """The beat below or above, as far along its row; a shorter row ends earlier."""
+    if not rows:
+        return beat
     index = row_index_at(rows, beat)
     target = rows[min(max(index + step, 0), len(rows) - 1)]
     within = beat - rows[index].span.start_beat

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from composer.arrange.remedies import Remedy
 from composer.check.findings import Finding
 from composer.moves.library import Library
 from composer.score.parts import performed_part
@@ -15,8 +15,11 @@ from tui.views.rows import Zoom, row_index_at, sheet_rows
 from tui.views.sheet import Geometry, block
 from tui.views.sheet_view import blank_sheet, filled_sheet
 
+if TYPE_CHECKING:
+    from composer.arrange.remedies import Remedy
 
-def remedy_row(remedy: Remedy) -> Line:
+
+def remedy_row(remedy: "Remedy") -> Line:
     """``"enter on downbeat 2"`` and how many findings go and come."""
     tail = f"  takes away {len(remedy.removes)}"
     if remedy.adds:
@@ -25,7 +28,7 @@ def remedy_row(remedy: Remedy) -> Line:
 
 
 def remedy_preview(
-    remedy: Remedy,
+    remedy: "Remedy",
     before: Routine,
     performer: str,
     beat: Fraction,

@@ -70,8 +70,8 @@ class Geometry:
 
     def column(self, row: Row, beat: Fraction) -> int:
         """The text column of a beat on a row."""
-        passed = (beat - row.span.start_beat) / row.cell_beats
-        return GUTTER_CELLS + int(passed * self.cell_width(row))
+        passed = float(beat - row.span.start_beat) / float(row.cell_beats)
+        return GUTTER_CELLS + int(passed * self.cell_width(row) + 1e-9)
 
     def beat_at(self, row: Row, column: int) -> Fraction:
         """The cell that a column of a row lies in, as the beat it begins on."""

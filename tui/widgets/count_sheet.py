@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
@@ -15,16 +14,15 @@ from textual.strip import Strip
 from tui.views.rows import Row, row_index_at
 from tui.views.sheet import block, move_line_index
 from tui.views.sheet_view import SheetView
-from tui.widgets.roles import ROLE_CLASSES, ROLE_CSS, RoleStyles
+from tui.widgets.roles import RoleStyles
 
 
 class CountSheet(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
     """The screen gives it a view, the cursor and the play position; it draws them."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = ROLE_CLASSES
     DEFAULT_CSS = (
         "CountSheet { height: 1fr; scrollbar-size-vertical: 1; overflow-x: hidden;"
-        "overflow-y: scroll;" + ROLE_CSS + "}"
+        "overflow-y: scroll; }"
     )
 
     @dataclass

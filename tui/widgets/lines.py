@@ -1,20 +1,17 @@
 """A few lines of text, each piece coloured by its role."""
 
-from typing import ClassVar
-
 from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
 from tui.views.paper import Line
-from tui.widgets.roles import ROLE_CLASSES, ROLE_CSS, RoleStyles
+from tui.widgets.roles import RoleStyles
 
 
 class Lines(RoleStyles, Widget):
     """Shows the lines it was last given; what does not fit its height is left out."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = ROLE_CLASSES
-    DEFAULT_CSS = "Lines { height: 1; width: 1fr;" + ROLE_CSS + "}"
+    DEFAULT_CSS = "Lines { height: 1; width: 1fr; }"
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)

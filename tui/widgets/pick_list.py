@@ -13,16 +13,13 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from tui.views.paper import Line, Piece
-from tui.widgets.roles import ROLE_CLASSES, ROLE_CSS, RoleStyles
+from tui.widgets.roles import RoleStyles
 
 
 class PickList(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
     """Draws rows and reports which one is chosen, and which one is picked."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = ROLE_CLASSES
-    DEFAULT_CSS = (
-        "PickList { height: 1fr; scrollbar-size-vertical: 1; overflow-x: hidden;" + ROLE_CSS + "}"
-    )
+    DEFAULT_CSS = "PickList { height: 1fr; scrollbar-size-vertical: 1; overflow-x: hidden; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "choose(-1)", "Up", show=False, id="list-up"),
         Binding("down", "choose(1)", "Down", show=False, id="list-down"),
