@@ -16,6 +16,7 @@ from composer.errors import ComposerError
 COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("composer.commands.new", "Start a routine on a track."),
     "listen": ("composer.commands.listen", "Find tempo, beats, bars and phrases of tracks."),
+    "relisten": ("composer.commands.relisten", "Listen again; keep what you put right."),
     "check": ("composer.commands.check", "Say which moves do not fit and which wrench."),
     "cues": ("composer.commands.cues", "Print the cue list of a routine."),
     "export": ("composer.commands.export", "MIDI, captions, sheets, audio, a page for the phone."),

@@ -32,5 +32,5 @@ def find_track(routine: Routine, routine_path: Path) -> FoundTrack:
     return FoundTrack(
         path,
         f"{path} is not the music this routine was made on; going on with the stored beats: "
-        f'check that they still fit, or listen again with "petalbar listen {path}"',
+        f'check that they still fit, or listen again with "petalbar relisten {routine_path}"',
     )
