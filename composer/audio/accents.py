@@ -75,7 +75,7 @@ def _drops(features: Features) -> list[Accent]:
     )
     curve = ndi.gaussian_filter1d(features.onsets["full"] + features.onsets["low"], 0.8)
     drops = []
-    for top in tops:
+    for top in tops.tolist():
         first = max(0, top - int(0.35 * FRAME_HZ))
         near = curve[first : top + int(0.35 * FRAME_HZ)]
         time_s = peak_time_s(curve, first + int(near.argmax()))

@@ -212,4 +212,4 @@ def _for_drawing(curve: NDArray[np.float32]) -> NDArray[np.float32]:
     """A frame curve at ENVELOPE_HZ."""
     count = int(len(curve) / FRAME_HZ * ENVELOPE_HZ)
     at = np.arange(count) * (FRAME_HZ / ENVELOPE_HZ)
-    return np.interp(at, np.arange(len(curve)), curve).astype(np.float32)
+    return np.asarray(np.interp(at, np.arange(len(curve)), curve), np.float32)

@@ -81,7 +81,7 @@ def features_of(
     ----------
     samples : np.ndarray, shape=(n,) or (n, channels)
     """
-    mono = at_analysis_rate(mix_down(samples), sample_rate_hz)
+    mono = listening_samples(samples, sample_rate_hz)
     duration_s = len(samples) / sample_rate_hz
     step(0.2)
     mel, loudness_db = _mel_and_loudness(mono, lambda share: step(0.2 + 0.4 * share))
@@ -100,32 +100,61 @@ def features_of(
     return Features(mel, onsets, notes, _attack(mono), loudness_db, duration_s)
 
 
-def mix_down(samples: Floats) -> Floats:
-    """One channel: the mean of all that carry sound, without a constant offset.
+def listening_samples(samples: Floats, sample_rate_hz: int) -> Floats:
+    """One channel at SAMPLE_HZ, unshifted in time and without a constant offset.
+
+    Made a block at a time: an hour in stereo is not copied whole.
+    """
+    weights = channel_weights(samples)
+    step = 30 * sample_rate_hz
+    blocks = (
+        [_folded(samples[start : start + step], weights) for start in range(0, len(samples), step)]
+        if sample_rate_hz == SAMPLE_HZ
+        else _resampled(samples, sample_rate_hz, weights, step)
+    )
+    mono = np.concatenate(blocks)
+    mono -= mono.mean(dtype=np.float64).astype(np.float32) if len(mono) else np.float32(0)
+    return mono
+
+
+def _resampled(samples: Floats, rate: int, weights: Floats, step: int) -> list[Floats]:
+    import soxr  # type: ignore[import-untyped]
+
+    stream = soxr.ResampleStream(rate, SAMPLE_HZ, 1, dtype="float32", quality="HQ")
+    starts = range(0, len(samples), step)
+    return [
+        stream.resample_chunk(_folded(samples[a : a + step], weights), last=a == starts[-1])
+        for a in starts
+    ]
+
+
+def _folded(block: Floats, weights: Floats) -> Floats:
+    mono = block.astype(np.float32) if block.ndim == 1 else block @ weights
+    return np.nan_to_num(mono, copy=False, nan=0.0, posinf=0.0, neginf=0.0)
+
+
+def channel_weights(samples: Floats) -> Floats:
+    """How much of each channel to hear: all that carry sound, evenly.
 
     A silent channel is left out so that it does not halve the level; channels in opposite
     phase, which would cancel, are replaced by the loudest one.
     """
     if samples.ndim == 1:
-        mono = samples.astype(np.float32)
-    else:
-        power = np.array([float(np.mean(np.square(c, dtype=np.float32))) for c in samples.T])
-        alive = np.flatnonzero(power > 1e-4 * max(float(power.max(initial=0.0)), 1e-12))
-        mono = samples[:, alive].mean(axis=1, dtype=np.float32) if len(alive) else samples[:, 0]
-        if len(alive) > 1 and float(np.mean(np.square(mono))) < 0.02 * float(power.max()):
-            mono = samples[:, int(power.argmax())]
-        mono = np.array(mono, dtype=np.float32)
-    np.nan_to_num(mono, copy=False, nan=0.0, posinf=0.0, neginf=0.0)
-    return mono - mono.mean(dtype=np.float64).astype(np.float32) if len(mono) else mono
-
-
-def at_analysis_rate(mono: Floats, sample_rate_hz: int) -> Floats:
-    """The samples at SAMPLE_HZ, unshifted in time."""
-    if sample_rate_hz == SAMPLE_HZ or not len(mono):
-        return mono
-    import soxr
-
-    return np.asarray(soxr.resample(mono, sample_rate_hz, SAMPLE_HZ, quality="HQ"), np.float32)
+        return np.ones(1, np.float32)
+    channels = samples.shape[1]
+    power = np.zeros(channels)
+    step = 1 << 20
+    for start in range(0, len(samples), step):
+        power += np.nan_to_num(np.square(samples[start : start + step])).sum(axis=0)
+    alive = power > 1e-4 * max(float(power.max(initial=0.0)), 1e-12)
+    weights = alive / max(1, int(alive.sum()))
+    together = sum(
+        float(np.square(np.nan_to_num(samples[start : start + step] @ weights)).sum())
+        for start in range(0, len(samples), step)
+    )
+    if alive.sum() > 1 and together < 0.02 * float(power.max()):
+        weights = np.arange(channels) == int(power.argmax())
+    return np.asarray(weights, np.float32)
 
 
 def even_out(curve: Floats) -> Floats:
@@ -134,7 +163,7 @@ def even_out(curve: Floats) -> Floats:
     mean = ndi.uniform_filter1d(curve, span)
     power = np.maximum(ndi.uniform_filter1d(np.square(curve), span), 0)
     spread = np.sqrt(power) + 0.1 * curve.std() + 1e-4
-    return np.maximum(0, (curve - 0.5 * mean) / spread).astype(np.float32)
+    return np.asarray(np.maximum(0, (curve - 0.5 * mean) / spread), np.float32)
 
 
 def _mel_and_loudness(mono: Floats, step: Callable[[float], None]) -> tuple[Floats, Floats]:
@@ -147,7 +176,7 @@ def _mel_and_loudness(mono: Floats, step: Callable[[float], None]) -> tuple[Floa
     loud = np.concatenate(loud_blocks) / (WINDOW / 4 * np.sqrt(1.5))
     mel *= 100.0 / (float(np.percentile(mel.max(axis=1), 95)) * 2.0 + 1e-7)
     np.log1p(mel, out=mel)
-    return mel, (20 * np.log10(loud + 1e-6)).astype(np.float32)
+    return mel, np.asarray(20 * np.log10(loud + 1e-6), np.float32)
 
 
 def _attack(mono: Floats) -> Floats:
@@ -158,7 +187,7 @@ def _attack(mono: Floats) -> Floats:
     treble = np.diff(mono, prepend=mono[:1])[: count * ATTACK_BLOCK].reshape(count, ATTACK_BLOCK)
     power = np.square(treble).mean(axis=1)
     level = np.log(power + 1e-4 * float(power.mean()) + 1e-12)
-    return np.maximum(0, np.diff(level, prepend=level[:1])).astype(np.float32)
+    return np.asarray(np.maximum(0, np.diff(level, prepend=level[:1])), np.float32)
 
 
 def _note_spectrum(mono: Floats, step: Callable[[float], None]) -> Floats:
@@ -166,7 +195,7 @@ def _note_spectrum(mono: Floats, step: Callable[[float], None]) -> Floats:
     notes = np.concatenate([b @ filters for b in _spectra(mono, TONE_WINDOW, TONE_HOP, step)])
     notes *= 50.0 / (float(np.percentile(notes.max(axis=1), 95)) + 1e-7)
     np.log1p(notes, out=notes)
-    return notes
+    return np.asarray(notes, np.float32)
 
 
 def _spectra(mono: Floats, window: int, hop: int, step: Callable[[float], None]):  # type: ignore[no-untyped-def]

@@ -47,7 +47,8 @@ def measure_bars(curves: Curves, starts_s: Doubles, ends_s: Doubles) -> Bars:
     spectrum = curves.means("timbre", eighths.ravel(), (eighths + lengths / 8).ravel())
     timbre = spectrum.reshape(bars, -1)
     timbre = (timbre - timbre.mean(axis=0)) / (timbre.std() + 1e-9)
-    apart = np.square(timbre[:, None] - timbre[None]).mean(axis=2)
+    power = np.square(timbre).mean(axis=1)
+    apart = np.maximum(0, power[:, None] + power - 2 * (timbre @ timbre.T) / timbre.shape[1])
     typical = float(np.median(apart[apart > 0])) if np.any(apart > 0) else 1.0
     halves = starts_s[:, None] + lengths * np.arange(2) / 2
     chords = [
@@ -160,7 +161,7 @@ def _steps(level: Doubles, reach: int) -> Doubles:
 
 
 def _scaled(values: Doubles) -> Doubles:
-    return np.clip((values - values.mean()) / (values.std() + 1e-6), -3, 5)
+    return np.asarray(np.clip((values - values.mean()) / (values.std() + 1e-6), -3, 5))
 
 
 def _moved(values: Doubles, by: int) -> Doubles:
@@ -251,13 +252,13 @@ def phrase_names(alike: Doubles, starts: list[int]) -> list[str]:
             letters.append(letters[match])
         else:
             letters.append(max(letters, default=-1) + 1)
-    names, seen = [], {}
+    names: list[str] = []
+    seen: dict[int, int] = {}
     for letter in letters:
         times = seen.get(letter, 0)
         seen[letter] = times + 1
-        names.append(
-            _letter(letter) + ("" if times == 0 else "'" if times == 1 else str(times + 1))
-        )
+        mark = "" if times == 0 else "'" if times == 1 else str(times + 1)
+        names.append(_letter(letter) + mark)
     return names
 
 

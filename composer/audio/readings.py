@@ -70,9 +70,12 @@ def curves_of(features: Features) -> Curves:
     timbre = features.mel.reshape(len(features.mel), 15, -1).mean(axis=2)
     centred = [x - x.mean(axis=0) for x in (_unlevelled(harmony), _unlevelled(bass), timbre)]
     full = np.maximum(features.onsets["full"], features.onsets["tone"])
+    harmony_sum, bass_sum, timbre_sum = (_running_sum(x) for x in centred)
     return Curves(
         peaks.astype(float),
-        *(_running_sum(x) for x in centred),
+        harmony_sum,
+        bass_sum,
+        timbre_sum,
         _peak_times_s(full),
         _peak_times_s(features.onsets["low"]),
     )
@@ -332,7 +335,7 @@ def number_names() -> list[str]:
 def evened(values: Doubles) -> Doubles:
     """Values against their surroundings (33 beats), in standard deviations, within +-3."""
     offset = values - ndi.uniform_filter1d(values, 33, mode="nearest")
-    return np.clip(offset / (offset.std() + 1e-9), -3, 3)
+    return np.asarray(np.clip(offset / (offset.std() + 1e-9), -3, 3))
 
 
 def _unlevelled(chroma: Doubles) -> Doubles:

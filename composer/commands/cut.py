@@ -13,7 +13,7 @@ from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid, clock_text
 
 
-class BarRange(click.ParamType):
+class BarRange(click.ParamType):  # type: ignore[type-arg]
     """Bars such as 1-16, or a single bar."""
 
     name = "bars"
@@ -28,7 +28,7 @@ class BarRange(click.ParamType):
         return first, int(match[2]) if match[2] else first
 
 
-class Clock(click.ParamType):
+class Clock(click.ParamType):  # type: ignore[type-arg]
     """A length such as 2:30 or 150 (seconds)."""
 
     name = "length"

@@ -16,6 +16,7 @@ from composer.files.analysis_cache import analysis_of
 from composer.timing.grid import clock_text
 
 SURE, FAIRLY_SURE = 0.85, 0.6
+"""Of music the weights were not fitted on, two wrong grids in three lie under the lower one."""
 
 
 @click.command(

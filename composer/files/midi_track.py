@@ -1,8 +1,10 @@
 """A Standard MIDI File as a track: its tempo map and metres are the grid, exactly."""
 
+import itertools
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 from composer.audio.analysis import Analysis
 from composer.audio.given import analysis_of_grid
@@ -36,7 +38,7 @@ def read_midi_track(path: Path) -> Analysis:
     last_tick = max((tick for tick, _ in events), default=0)
     if last_tick < midi.ticks_per_beat:
         raise TrackError(f"{path}: holds no music, or under one beat of it")
-    metres = _metres(events, midi.ticks_per_beat)
+    metres = _metres(events)
     seconds_at = _seconds(events, midi.ticks_per_beat)
     places = _Places(metres, midi.ticks_per_beat)
     tempo_ticks = [tick for tick, message in events if message.type == "set_tempo"]
@@ -56,7 +58,7 @@ def read_midi_track(path: Path) -> Analysis:
     return analysis_of_grid(grid, seconds_at(last_tick))
 
 
-def _absolute(midi) -> Iterator[tuple[int, object]]:  # type: ignore[no-untyped-def]
+def _absolute(midi) -> Iterator[tuple[int, Any]]:  # type: ignore[no-untyped-def]
     for track in midi.tracks:
         tick = 0
         for message in track:
@@ -64,7 +66,7 @@ def _absolute(midi) -> Iterator[tuple[int, object]]:  # type: ignore[no-untyped-
             yield tick, message
 
 
-def _metres(events, per_quarter: int) -> list[tuple[int, Meter]]:  # type: ignore[no-untyped-def]
+def _metres(events) -> list[tuple[int, Meter]]:  # type: ignore[no-untyped-def]
     """Time signatures in order from tick 0; the last of several on one tick counts."""
     found: dict[int, Meter] = {0: FOUR_FOUR}
     for tick, message in events:
@@ -122,7 +124,7 @@ class _Places:
 def _straightened(knots: list[Knot]) -> list[Knot]:
     """Knots without those that change nothing, to a tenth of a microsecond."""
     kept = [knots[0]]
-    for here, after in zip(knots[1:-1], knots[2:], strict=True):
+    for here, after in itertools.pairwise(knots):
         before = kept[-1]
         share = float((here.beat - before.beat) / (after.beat - before.beat))
         if abs(before.time_s + share * (after.time_s - before.time_s) - here.time_s) > 1e-7:

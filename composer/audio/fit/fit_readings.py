@@ -136,8 +136,8 @@ def fit(examples: list[Example]) -> dict[str, NDArray[np.float32]]:
     arrays: dict[str, NDArray[np.float32]] = {
         "centre": centre,
         "scale": scale,
-        "networks": np.float32(NETWORKS),
-        "sharpness": np.float32(1.0),
+        "networks": np.array(NETWORKS, np.float32),
+        "sharpness": np.array(1.0, np.float32),
     }
     for k in range(NETWORKS):
         torch.manual_seed(k)
@@ -177,7 +177,8 @@ def main() -> None:
     examples = list(invented_examples(options.songs, options.font))
     for corpus in options.corpora:
         examples += corpus_examples(corpus)
-    np.savez_compressed(options.output, **fit(examples))
+    arrays = fit(examples)
+    np.savez_compressed(options.output, **arrays)  # type: ignore[arg-type]
 
 
 if __name__ == "__main__":

@@ -442,10 +442,14 @@ class _Writer:
     def _choose_instruments(self) -> None:
         rng = self.rng
         piano_only = not self.has_drums and rng.random() < 0.6
-        pick = lambda options: int(rng.choice(PIANOS if piano_only else options))
         self.accompaniment: str = str(rng.choice(self.style.accompaniments))
         tone = PADS if self.accompaniment == "pad" else (*PIANOS, *PLUCKS)
-        self.programs = {0: pick(LEADS), 1: pick(tone), 2: pick(BASSES), 3: int(rng.choice(PADS))}
+        self.programs = {
+            0: int(rng.choice(PIANOS if piano_only else LEADS)),
+            1: int(rng.choice(PIANOS if piano_only else tone)),
+            2: int(rng.choice(PIANOS if piano_only else BASSES)),
+            3: int(rng.choice(PADS)),
+        }
         self.bass_kind = str(rng.choice(self.style.bass))
         self.with_pad = not piano_only and rng.random() < 0.35
         self.density = float(rng.uniform(0.25, 0.8))
