@@ -172,10 +172,16 @@ FIRMNESS_COST: dict[Firmness | None, float] = {
 """None: not in the repertoire."""
 
 
-def repertoire_cost(repertoire: Repertoire | None, came_from: str, name: str) -> float:
-    """How far a move, and the way into it, is from being had; 0 where no repertoire is told."""
-    if repertoire is None:
-        return 0.0
-    cost = FIRMNESS_COST[repertoire.of_move(name)]
-    told = repertoire.of_transition(came_from, name)
-    return cost if told is None else cost + FIRMNESS_COST[told] - 0.5
+def repertoire_cost(repertoire: Repertoire | None, name: str) -> float:
+    """How far a move is from being had; 0 where no repertoire is told."""
+    return 0.0 if repertoire is None else FIRMNESS_COST[repertoire.of_move(name)]
+
+
+PRACTISED_GAIN = 0.5
+"""A way into a move that is ready for the stage is worth half a note (ours)."""
+
+
+def practised_cost(repertoire: Repertoire | None, came_from: str, name: str) -> float:
+    """What it costs, or gains, that the way from one move into another was practised."""
+    told = None if repertoire is None else repertoire.of_transition(came_from, name)
+    return 0.0 if told is None else FIRMNESS_COST[told] - PRACTISED_GAIN

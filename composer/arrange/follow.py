@@ -23,20 +23,28 @@ from composer.arrange.costs import (
     comfort_of,
     ending_of,
     points_of,
+    practised_cost,
     repertoire_cost,
 )
 from composer.arrange.keeping import Keeping, keeps
 from composer.arrange.room import Lasting, Room, lasting_in, room_at, stands_after, starts_on
-from composer.arrange.ways import Before, Way, distinct_ways, entered_edge, left_edge, meet, way_of
+from composer.arrange.ways import (
+    Neighbour,
+    Way,
+    distinct_ways,
+    entered_edge,
+    left_edge,
+    meet,
+    neighbours,
+)
 from composer.check.change import Change, Kind
 from composer.check.fit import Fit
 from composer.check.hand_change import TimeAllowed
 from composer.check.limits import Limit, limits_for
-from composer.check.moment import CannotEnter, Performed
+from composer.check.moment import Performed
 from composer.check.physics import beat_lengths_s
 from composer.check.transition_words import RULES
 from composer.check.transitions import LONGEST_REST_BEATS, time_allowed
-from composer.errors import UnknownName
 from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.moves.perform import Style, WhichHand
@@ -154,18 +162,19 @@ class _Place:
         return limits_for(self.performer)
 
     @cached_property
-    def before(self) -> tuple[Before, ...]:
+    def before(self) -> tuple[Neighbour, ...]:
         """What each hand comes from; nothing where it has rested too long to be led."""
-        last: dict[Hand, PlacedMove] = {}
+        last: dict[Hand, Placement] = {}
         for move in self.moves:
             if move.span.start_beat < self.beat:
-                last |= {hand: move for hand in move.placement.hands if hand in self.hands}
-        found = []
-        for move, pairs in groupby(last.items(), key=lambda pair: pair[1]):
-            hands = tuple(hand for hand, _ in pairs)
-            came = _before(self, cut_at(move.placement, self.beat), hands)
-            found += [came] if came is not None else []
-        return tuple(found)
+                ended = cut_at(move.placement, self.beat)
+                last |= {hand: ended for hand in move.placement.hands if hand in self.hands}
+        near = {
+            hand: placement
+            for hand, placement in last.items()
+            if self.beat - placement.span.end_beat <= LONGEST_REST_BEATS
+        }
+        return neighbours(near, left_edge, self.library, self.performer, self.grid)
 
     @cached_property
     def room(self) -> Room:
@@ -234,16 +243,6 @@ def cut_at(placement: Placement, beat: Fraction) -> Placement:
     return replace(placement, span=BeatSpan(span.start_beat, beat - span.start_beat))
 
 
-def _before(place: _Place, placement: Placement, hands: tuple[Hand, ...]) -> Before | None:
-    if place.beat - placement.span.end_beat > LONGEST_REST_BEATS:
-        return None
-    try:
-        way = way_of(placement, place.library, place.performer)
-    except (UnknownName, CannotEnter):
-        return None
-    return Before(left_edge(placement, way, place.grid), way, hands)
-
-
 # ------------------------------------------------------------------ one move
 
 
@@ -272,7 +271,8 @@ def _best(
     ways = smooth = 0
     extra = Costs(
         variety=_variety(place, name),
-        repertoire=repertoire_cost(repertoire, place.came_from, name),
+        repertoire=repertoire_cost(repertoire, name)
+        + practised_cost(repertoire, place.came_from, name),
     )
     for judged in _all_ways(place, name, styles, extra):
         if not all(

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from composer.arrange.ways import Before, Way
+from composer.arrange.ways import Neighbour, Way
 from composer.check.change import Change
 from composer.check.hand_change import HandChange
 from composer.check.moment import Performed
@@ -45,7 +45,7 @@ class Keeping(StrEnum):
 
 def keeps(
     wanted: Keeping,
-    before: Sequence[Before],
+    before: Sequence[Neighbour],
     way: Way,
     placement: Placement,
     changes: Sequence[Change],
@@ -79,7 +79,7 @@ def keeps(
 
 
 def _hand_goes_on(
-    hand: Hand, came: Before, way: Way, placement: Placement, at_once: HandChange
+    hand: Hand, came: Neighbour, way: Way, placement: Placement, at_once: HandChange
 ) -> bool:
     """Whether a hand goes where it would have gone."""
     if at_once.gap_m > SAME_HAND_M:
@@ -89,7 +89,7 @@ def _hand_goes_on(
 
 
 def _head_goes_on(
-    hand: Hand, came: Before, way: Way, placement: Placement, at_once: HandChange
+    hand: Hand, came: Neighbour, way: Way, placement: Placement, at_once: HandChange
 ) -> bool:
     """Whether a tether points where it would have pointed."""
     if at_once.opposed or at_once.tether_gap_turns > SAME_HEAD_TURNS:
@@ -100,7 +100,7 @@ def _head_goes_on(
 
 
 def _both_ways(
-    hand: Hand, came: Before, way: Way, placement: Placement
+    hand: Hand, came: Neighbour, way: Way, placement: Placement
 ) -> tuple["_WaysM", "_WaysM"]:
     """The next beats of the move before as it would have gone on, and of the one that begins."""
     old, beats = came.edge.placement, min(placement.span.length_beats, MOST_BEATS)

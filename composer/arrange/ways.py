@@ -4,12 +4,12 @@ A way is a style with one of its entries. All entries of a style share one perfo
 another of its downbeats, so that a whole library is compared without performing each entry.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from math import cos, pi, sin
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -27,6 +27,7 @@ from composer.check.moment import (
     performed,
 )
 from composer.check.transitions import time_allowed
+from composer.errors import UnknownName
 from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.moves.perform import Style
@@ -150,12 +151,40 @@ class Edge:
     moments: Mapping[Hand, Moment]
 
 
-class Before(NamedTuple):
-    """A move that goes before a place, ended there if it lasts longer, and for which hands."""
+class Neighbour(NamedTuple):
+    """A move beside a place, the states it has there, and for which hands it is the nearest."""
 
     edge: Edge
     way: Way
     hands: tuple[Hand, ...]
+
+
+EdgeOf: TypeAlias = Callable[[Placement, Way, MusicGrid], Edge]
+
+
+def neighbours(
+    nearest: Mapping[Hand, Placement],
+    edge_of: EdgeOf,
+    library: Library,
+    performer: Performer,
+    grid: MusicGrid,
+) -> tuple[Neighbour, ...]:
+    """The moves nearest to a place, each once; those that cannot be performed lead nowhere.
+
+    ``edge_of`` is :func:`left_edge` for moves before the place, :func:`entered_edge` after it.
+    """
+    hands: dict[int, list[Hand]] = {}
+    placements = {id(placement): placement for placement in nearest.values()}
+    for hand, placement in nearest.items():
+        hands.setdefault(id(placement), []).append(hand)
+    found = []
+    for key, placement in placements.items():
+        try:
+            way = way_of(placement, library, performer)
+        except (UnknownName, CannotEnter):
+            continue
+        found.append(Neighbour(edge_of(placement, way, grid), way, tuple(hands[key])))
+    return tuple(found)
 
 
 def left_edge(placement: Placement, way: Way, grid: MusicGrid) -> Edge:

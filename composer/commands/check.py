@@ -1,5 +1,6 @@
 """petalbar check: what does not fit, what wrenches, and what to be careful about."""
 
+import datetime
 import json
 import textwrap
 from collections import Counter
@@ -14,10 +15,13 @@ from composer.check.cautions import caution_lines
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level, worst
 from composer.check.limits import LIMITS
+from composer.check.readiness import readiness_findings
 from composer.commands.remedying import apply_remedies, mendable, remedy_lines, remedy_row
 from composer.files.move_library import load_library
+from composer.files.repertoire_file import load_repertoires, repertoire_path
 from composer.files.routine_file import load_routine, save_routine
 from composer.moves.library import Library
+from composer.score.repertoire import Repertoire
 from composer.score.routine import Routine
 from composer.timing.beats import beats_text
 
@@ -40,6 +44,9 @@ Examples:
   petalbar check mine.toml --apply 2.1
   petalbar check mine.toml --json
   petalbar check --limits
+
+\b
+What SHOW.repertoire.toml beside SHOW.toml says a performer has is held against the date.
 
 \b
 Exit status: 0 nothing at the level of --fail-on or above, 1 something is,
@@ -90,14 +97,13 @@ def command(
     loaded = load_routine(routine)
     names = (loaded.performer(performer).name,) if performer else ()
     library = load_library()
-    found = _found(loaded, library, names)
+    repertoires = load_repertoires(repertoire_path(routine), library)
+    found = _found(loaded, library, names, repertoires)
     if wanted is not None:
         loaded, done = apply_remedies(loaded, library, wanted, found)
         save_routine(loaded, routine)
         click.echo("\n".join(done), err=as_json)
-        found = [
-            one for one in check_routine(loaded, library) if not names or one.performer in names
-        ]
+        found = _found(loaded, library, names, repertoires)
     ways = _ways(loaded, library, found) if with_remedies else {}
     cautions = caution_lines(loaded, library, names)
     if as_json:
@@ -109,11 +115,19 @@ def command(
     context.exit(1 if gravest is not None and gravest >= LEVELS[fail_on] else 0)
 
 
-def _found(routine: Routine, library: Library, names: tuple[str, ...]) -> list[Finding]:
-    """The findings of these performers, of everybody if none is named."""
-    return [
-        one for one in check_routine(routine, library) if not names or one.performer in (*names, "")
+def _found(
+    routine: Routine,
+    library: Library,
+    names: tuple[str, ...],
+    repertoires: Mapping[str, Repertoire],
+) -> list[Finding]:
+    """The findings of these performers, of everybody if none is named, in time order."""
+    found = [
+        *check_routine(routine, library),
+        *readiness_findings(routine, repertoires, library, datetime.date.today()),
     ]
+    found.sort(key=lambda finding: finding.beat)
+    return [one for one in found if not names or one.performer in (*names, "")]
 
 
 def _ways(

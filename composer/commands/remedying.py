@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from composer.arrange.remedies import Remedy, remedies_for
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level
+from composer.check.readiness import READINESS_RULES
 from composer.errors import ComposerError
 from composer.moves.library import Library
 from composer.score.routine import Routine
@@ -15,8 +16,15 @@ MOST_APPLIED = 200
 
 
 def mendable(found: Sequence[Finding]) -> list[Finding]:
-    """The findings that remedies are looked for, in the order in which they are numbered."""
-    return [finding for finding in found if finding.level >= Level.WARNING]
+    """The findings that remedies are looked for, in the order in which they are numbered.
+
+    Against not being ready no edit helps but practice.
+    """
+    return [
+        finding
+        for finding in found
+        if finding.level >= Level.WARNING and finding.rule not in READINESS_RULES
+    ]
 
 
 def remedy_lines(remedies: Sequence[Remedy], number: int) -> Iterator[str]:
