@@ -184,8 +184,12 @@ def _attack(mono: Floats) -> Floats:
     count = len(mono) // ATTACK_BLOCK
     if not count:
         return np.zeros(0, np.float32)
-    treble = np.diff(mono, prepend=mono[:1])[: count * ATTACK_BLOCK].reshape(count, ATTACK_BLOCK)
-    power = np.square(treble).mean(axis=1)
+    power = np.empty(count, np.float32)
+    for first in range(0, count, BLOCK_FRAMES):
+        part = mono[first * ATTACK_BLOCK : min(first + BLOCK_FRAMES, count) * ATTACK_BLOCK]
+        before = mono[first * ATTACK_BLOCK - 1] if first else part[0]
+        treble = np.diff(part, prepend=before).reshape(-1, ATTACK_BLOCK)
+        power[first : first + len(treble)] = np.square(treble).mean(axis=1)
     level = np.log(power + 1e-4 * float(power.mean()) + 1e-12)
     return np.asarray(np.maximum(0, np.diff(level, prepend=level[:1])), np.float32)
 
@@ -200,12 +204,17 @@ def _note_spectrum(mono: Floats, step: Callable[[float], None]) -> Floats:
 
 def _spectra(mono: Floats, window: int, hop: int, step: Callable[[float], None]):  # type: ignore[no-untyped-def]
     """Magnitude spectra of frames centred on every ``hop``-th sample, a block at a time."""
-    padded = np.pad(mono, window // 2)
-    frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::hop]
     taper = np.hanning(window + 1)[:-1].astype(np.float32)
-    for start in range(0, len(frames), BLOCK_FRAMES):
-        step(start / len(frames))
-        yield np.abs(scipy.fft.rfft(frames[start : start + BLOCK_FRAMES] * taper, axis=1))
+    count = len(mono) // hop + 1
+    for first in range(0, count, BLOCK_FRAMES):
+        step(first / count)
+        last = min(first + BLOCK_FRAMES, count) - 1
+        begin, end = first * hop - window // 2, last * hop + window // 2
+        part = mono[max(0, begin) : max(0, end)]
+        before = max(0, -begin)
+        part = np.pad(part, (before, end - begin - before - len(part)))
+        frames = np.lib.stride_tricks.sliding_window_view(part, window)[::hop]
+        yield np.abs(scipy.fft.rfft(frames * taper, axis=1))
 
 
 def _flux(log_spectrum: Floats, lag: int) -> Floats:

@@ -93,6 +93,8 @@ def _decoded(path: Path, mono: bool) -> tuple[NDArray[np.float32], int]:
             expected = 0
             if stream.duration and stream.time_base:
                 expected = int(float(stream.duration * stream.time_base) * rate)
+            elif container.duration:
+                expected = int(container.duration / av.time_base * rate)
             _check_length(path, expected, rate)
             return _gathered(path, _blocks(container, stream), expected, rate, mono), rate
     except av.error.FFmpegError:
@@ -157,10 +159,9 @@ def _gathered(
             )
             grown[:filled] = store[:filled]
             store = grown
-        store[filled : filled + part.shape[1]] = part.T
+        finite = np.nan_to_num(part.T, nan=0.0, posinf=1.0, neginf=-1.0)
+        store[filled : filled + part.shape[1]] = finite
         filled += part.shape[1]
     if store is None or not filled:
         raise TrackError(f"{path}: no sound could be decoded from this file")
-    samples = store[:filled]
-    np.nan_to_num(samples, copy=False, nan=0.0, posinf=1.0, neginf=-1.0)
-    return samples
+    return store[:filled]
