@@ -9,7 +9,6 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
-from itertools import groupby
 from typing import NamedTuple
 
 from composer.arrange.costs import (
@@ -291,10 +290,9 @@ def _all_ways(
     place: _Place, name: str, styles: tuple[Style, ...], extra: Costs
 ) -> Iterator[_Judged]:
     ways = distinct_ways(name, styles, place.library, place.performer)
-    for done, same_style in groupby(ways, key=lambda way: way.done):
-        kept = tuple(same_style)
-        for rate in _rates(place, done):
-            yield from _at_rate(place, kept, rate, extra)
+    if ways:
+        for rate in _rates(place, ways[0].done):
+            yield from _at_rate(place, ways, rate, extra)
 
 
 def _rates(place: _Place, done: Performed) -> tuple[Fraction, ...]:
@@ -307,37 +305,44 @@ def _rates(place: _Place, done: Performed) -> tuple[Fraction, ...]:
 
 
 def _at_rate(place: _Place, ways: Sequence[Way], rate: Fraction, extra: Costs) -> Iterator[_Judged]:
-    """Every way at one rate: only how it is entered differs between them."""
-    done = ways[0].done
+    """Every way at one rate: they close alike and differ in how they are entered."""
     trial = ways[0].placed(place.room.span, rate, place.facing_turns)
-    fitted = Fit(trial, place.performer, place.grid, done)
+    fitted = Fit(trial, place.performer, place.grid, ways[0].done)
     if place.length_beats is None:
         lasting = lasting_in(place.room, fitted)
     else:
         lasting = stands_after(fitted, place.length_beats)
     span = BeatSpan(place.beat, lasting.length_beats)
     beats_s = place.beat_lengths_s(lasting.length_beats)
-    comfort = comfort_of(done, place.performer, rate, beats_s)
     costs = extra._replace(
         closure=CLOSING_COST[lasting.closing],
         phrase=ENDING_COST[place.ending(span)],
-        comfort=comfort.cost,
-        difficulty=POINT_COST * points_of(done, place.hand),
+        difficulty=POINT_COST * points_of(ways[0].done, place.hand),
     )
     for way in ways:
         placement = way.placed(span, rate, place.facing_turns)
-        edge = entered_edge(placement, way, place.grid)
-        changes = tuple(
-            meet(
-                before.edge, edge, place.limits, place.grid, hands=before.hands,
-                time=place.time(number, placement),
-            )
-            for number, before in enumerate(place.before)
-        )  # fmt: skip
-        smoothness = sum(change.cost for change in changes)
-        yield _Judged(
-            way, placement, costs._replace(smoothness=smoothness), changes, lasting, comfort, 0, 0
+        changes = _entered(place, placement, way)
+        comfort = comfort_of(way.done, place.performer, rate, beats_s)
+        own = costs._replace(
+            smoothness=sum(change.cost for change in changes), comfort=comfort.cost
         )
+        yield _Judged(way, placement, own, changes, lasting, comfort, 0, 0)
+
+
+def _entered(place: _Place, placement: Placement, way: Way) -> tuple[Change, ...]:
+    """The change from each of the moves before."""
+    edge = entered_edge(placement, way, place.grid)
+    return tuple(
+        meet(
+            before.edge,
+            edge,
+            place.limits,
+            place.grid,
+            hands=before.hands,
+            time=place.time(number, placement),
+        )
+        for number, before in enumerate(place.before)
+    )
 
 
 def _variety(place: _Place, name: str) -> float:
