@@ -34,8 +34,6 @@ class Costs(NamedTuple):
     difficulty: float = 0.0
     variety: float = 0.0
     repertoire: float = 0.0
-    energy: float = 0.0
-    length: float = 0.0
 
     @property
     def total(self) -> float:

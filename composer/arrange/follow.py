@@ -5,10 +5,9 @@ goes before, whether it closes, where it leaves the phrase, comfort at this temp
 variety, and what the performer has in her repertoire (:mod:`composer.arrange.costs`).
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property
 from typing import NamedTuple
 
 from composer.arrange.costs import (
@@ -20,43 +19,31 @@ from composer.arrange.costs import (
     Costs,
     Ending,
     comfort_of,
-    ending_of,
     points_of,
     practised_cost,
     repertoire_cost,
 )
 from composer.arrange.keeping import Keeping, keeps
-from composer.arrange.room import Lasting, Room, lasting_in, room_at, stands_after, starts_on
+from composer.arrange.place import Place
+from composer.arrange.room import Lasting, lasting_in, stands_after
 from composer.arrange.ways import (
-    Neighbour,
     Way,
     distinct_ways,
     entered_edge,
-    left_edge,
     meet,
-    neighbours,
 )
 from composer.check.change import Change, Kind
 from composer.check.fit import Fit
-from composer.check.hand_change import TimeAllowed
-from composer.check.limits import Limit, limits_for
 from composer.check.moment import Performed
-from composer.check.physics import beat_lengths_s
 from composer.check.transition_words import RULES
-from composer.check.transitions import LONGEST_REST_BEATS, time_allowed
-from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.moves.perform import Style, WhichHand
-from composer.score.parts import PlacedMove, performed_part
 from composer.score.repertoire import Repertoire
-from composer.score.routine import Performer, Placement, Routine
+from composer.score.routine import Placement, Routine
 from composer.timing.beats import BeatSpan, beats_words
-from composer.timing.grid import MusicGrid
 
 SAME_AGAIN_COST = 1.5
 LATELY_COST = 0.5
-LATELY_MOVES = 6
-"""A move that is among so many before this place is no news."""
 HARD_POINTS = 7.0
 HALF = Fraction(1, 2)
 
@@ -116,7 +103,7 @@ def what_can_follow(
     UnknownName
         If there is no such performer.
     """
-    place = _Place(routine, library, routine.performer(performer), beat, hand, length_beats)
+    place = Place(routine, library, routine.performer(performer), beat, hand, length_beats)
     styles = _styles(hand, style)
     found = [
         best
@@ -131,115 +118,6 @@ def _styles(hand: WhichHand, style: Style | None) -> tuple[Style, ...]:
     if style is not None:
         return (replace(style, hand=hand),)
     return Style(hand=hand), Style(hand=hand, mirrored=True)
-
-
-@dataclass(frozen=True, eq=False)
-class _Place:
-    """Where something is to follow, with what is the same for every move tried there."""
-
-    routine: Routine
-    library: Library
-    performer: Performer
-    beat: Fraction
-    hand: WhichHand
-    length_beats: Fraction | None
-
-    @property
-    def grid(self) -> MusicGrid:
-        return self.routine.grid
-
-    @property
-    def hands(self) -> tuple[Hand, ...]:
-        return tuple(Hand) if self.hand == "both" else (Hand(self.hand),)
-
-    @cached_property
-    def moves(self) -> tuple[PlacedMove, ...]:
-        return performed_part(self.routine, self.performer.name)
-
-    @cached_property
-    def limits(self) -> Mapping[str, Limit]:
-        return limits_for(self.performer)
-
-    @cached_property
-    def before(self) -> tuple[Neighbour, ...]:
-        """What each hand comes from; nothing where it has rested too long to be led."""
-        last: dict[Hand, Placement] = {}
-        for move in self.moves:
-            if move.span.start_beat < self.beat:
-                ended = cut_at(move.placement, self.beat)
-                last |= {hand: ended for hand in move.placement.hands if hand in self.hands}
-        near = {
-            hand: placement
-            for hand, placement in last.items()
-            if self.beat - placement.span.end_beat <= LONGEST_REST_BEATS
-        }
-        return neighbours(near, left_edge, self.library, self.performer, self.grid)
-
-    @cached_property
-    def room(self) -> Room:
-        return room_at(self.grid, self.beat, starts_on(self.moves, self.hands))
-
-    @cached_property
-    def came_from(self) -> str:
-        return self.before[0].way.done.move.name if self.before else ""
-
-    @cached_property
-    def rates(self) -> tuple[Fraction, ...]:
-        """The rate that goes on, and one downbeat a beat."""
-        told = [before.edge.placement.rate for before in self.before]
-        return tuple(dict.fromkeys((*told, Fraction(1))))
-
-    @cached_property
-    def facing_turns(self) -> Fraction:
-        return self.before[0].edge.placement.facing_turns if self.before else Fraction(0)
-
-    @cached_property
-    def lately(self) -> frozenset[str]:
-        names = [m.placement.move for m in self.moves if m.span.start_beat < self.beat]
-        return frozenset(names[-LATELY_MOVES:])
-
-    @cached_property
-    def _endings(self) -> dict[Fraction, Ending]:
-        return {}
-
-    def ending(self, span: BeatSpan) -> Ending:
-        known = self._endings.get(span.end_beat)
-        if known is None:
-            known = self._endings[span.end_beat] = ending_of(span, self.grid)
-        return known
-
-    @cached_property
-    def _beat_lengths_s(self) -> dict[Fraction, tuple[float, float]]:
-        return {}
-
-    def beat_lengths_s(self, beats: Fraction) -> tuple[float, float]:
-        """Shortest and longest beat of so many from the place on, in seconds."""
-        known = self._beat_lengths_s.get(beats)
-        if known is None:
-            known = beat_lengths_s(BeatSpan(self.beat, beats), self.grid)
-            self._beat_lengths_s[beats] = known
-        return known
-
-    @cached_property
-    def _times(self) -> dict[tuple[int, Fraction], TimeAllowed]:
-        return {}
-
-    def time(self, number: int, after: Placement) -> TimeAllowed:
-        """The time that the change from one of the moves before has."""
-        late = min(after.span.length_beats, Fraction(1))
-        known = self._times.get((number, late))
-        if known is None:
-            first = self.before[number].edge.placement
-            known = self._times[number, late] = time_allowed(first, after, self.grid)
-        return known
-
-
-def cut_at(placement: Placement, beat: Fraction) -> Placement:
-    """The placement ended at a beat, if it lasts longer."""
-    span = placement.span
-    if span.end_beat <= beat:
-        return placement
-    return replace(placement, span=BeatSpan(span.start_beat, beat - span.start_beat))
 
 
 # ------------------------------------------------------------------ one move
@@ -259,7 +137,7 @@ class _Judged(NamedTuple):
 
 
 def _best(
-    place: _Place,
+    place: Place,
     name: str,
     styles: tuple[Style, ...],
     filters: Collection[Keeping],
@@ -287,7 +165,7 @@ def _best(
 
 
 def _all_ways(
-    place: _Place, name: str, styles: tuple[Style, ...], extra: Costs
+    place: Place, name: str, styles: tuple[Style, ...], extra: Costs
 ) -> Iterator[_Judged]:
     ways = distinct_ways(name, styles, place.library, place.performer)
     if ways:
@@ -295,7 +173,7 @@ def _all_ways(
             yield from _at_rate(place, ways, rate, extra)
 
 
-def _rates(place: _Place, done: Performed) -> tuple[Fraction, ...]:
+def _rates(place: Place, done: Performed) -> tuple[Fraction, ...]:
     """The rates worth trying: where none is comfortable, half of one downbeat a beat too."""
     beats_s = place.beat_lengths_s(Fraction(1))
     comfortable = any(
@@ -304,7 +182,7 @@ def _rates(place: _Place, done: Performed) -> tuple[Fraction, ...]:
     return place.rates if comfortable else tuple(dict.fromkeys((*place.rates, HALF)))
 
 
-def _at_rate(place: _Place, ways: Sequence[Way], rate: Fraction, extra: Costs) -> Iterator[_Judged]:
+def _at_rate(place: Place, ways: Sequence[Way], rate: Fraction, extra: Costs) -> Iterator[_Judged]:
     """Every way at one rate: they close alike and differ in how they are entered."""
     trial = ways[0].placed(place.room.span, rate, place.facing_turns)
     fitted = Fit(trial, place.performer, place.grid, ways[0].done)
@@ -329,7 +207,7 @@ def _at_rate(place: _Place, ways: Sequence[Way], rate: Fraction, extra: Costs) -
         yield _Judged(way, placement, own, changes, lasting, comfort, 0, 0)
 
 
-def _entered(place: _Place, placement: Placement, way: Way) -> tuple[Change, ...]:
+def _entered(place: Place, placement: Placement, way: Way) -> tuple[Change, ...]:
     """The change from each of the moves before."""
     edge = entered_edge(placement, way, place.grid)
     return tuple(
@@ -345,7 +223,7 @@ def _entered(place: _Place, placement: Placement, way: Way) -> tuple[Change, ...
     )
 
 
-def _variety(place: _Place, name: str) -> float:
+def _variety(place: Place, name: str) -> float:
     if name == place.came_from:
         return SAME_AGAIN_COST
     return LATELY_COST if name in place.lately else 0.0
@@ -354,7 +232,7 @@ def _variety(place: _Place, name: str) -> float:
 # ------------------------------------------------------------------ the answer in words
 
 
-def _option(place: _Place, judged: _Judged) -> Option:
+def _option(place: Place, judged: _Judged) -> Option:
     return Option(
         judged.placement,
         judged.costs,
@@ -370,7 +248,7 @@ def _option(place: _Place, judged: _Judged) -> Option:
 _GRAVITY: tuple[Kind, ...] = ("smooth", "noticeable", "abrupt")
 
 
-def _reasons(place: _Place, judged: _Judged) -> Iterator[str]:
+def _reasons(place: Place, judged: _Judged) -> Iterator[str]:
     yield entered_words(judged.changes)
     yield lasting_words(judged.lasting, place.ending(judged.placement.span))
     if judged.comfort.rule:
