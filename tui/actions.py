@@ -78,6 +78,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("step-back", "comma", "Motion: an eighth of a turn back", SEE),
     Action("audience", "a", "Motion: performer's or audience's view", SEE),
     Action("animate", "w", "Motion: run slowly, or stand", SEE),
+    Action("music", "M", "Put beats, bars and phrases right", SEE),
     Action("performer", "P", "Next performer", SEE),
     Action("end-tour", "ctrl+t", "Leave the tour", WORK),
     Action("history", "y", "Everything done so far, to go back to", WORK),

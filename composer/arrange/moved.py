@@ -11,6 +11,9 @@ from composer.timing.grid import MusicGrid, Phrase, clock_text
 LEAST_S = 0.0005
 """Under half a millisecond nothing moved: files keep times to a microsecond."""
 
+HEARD_S = 0.005
+"""Phrases are listed from here on; ours: half of what can just be heard between two clicks."""
+
 
 def moved_words(before: Routine, after: Routine) -> str:
     """One line: ``"14 moves sound 0.50 s later"``. Without moves it tells of the bars."""
@@ -23,7 +26,18 @@ def moved_words(before: Routine, after: Routine) -> str:
     by_s = [_by_s(beat, before.grid, after.grid) for _, beat in beats]
     words = _spread_words(what, by_s, [name for name, _ in beats])
     late = sum(beat >= after.grid.end_beat for beat in _move_beats(after))
-    return words + (f"; {_count(late, 'move')} now after the music" if late else "")
+    if late:
+        words += f"; {_count(late, 'move')} now after the music"
+    off = len(_off_bar(after.grid)) - len(_off_bar(before.grid))
+    if off > 0:
+        words += f"; {_count(off, 'locked phrase')} kept {'its' if off == 1 else 'their'} time, "
+        words += "off the bar now"
+    return words
+
+
+def _off_bar(grid: MusicGrid) -> list[Phrase]:
+    """Locked phrases that begin inside a bar."""
+    return [p for p in grid.phrases if p.locked and not grid.meter_map.is_downbeat(p.start_beat)]
 
 
 def _move_beats(routine: Routine) -> list[Fraction]:
@@ -91,7 +105,7 @@ def _phrase_lines(old: MusicGrid, new: MusicGrid) -> list[str]:
         place = f"{new.meter_map.position(phrase.start_beat)} ({clock_text(time_s)})"
         if was_s is None:
             lines.append(f'phrase "{phrase.name}" is new: {place}')
-        elif abs(time_s - was_s) >= LEAST_S:
+        elif abs(time_s - was_s) >= HEARD_S:
             lines.append(f'phrase "{phrase.name}" begins {later_words(time_s - was_s)}: {place}')
     gone = [
         f'phrase "{name}" is gone: it began at {clock_text(at)}' for (name, _), at in were.items()

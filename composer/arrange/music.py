@@ -43,8 +43,11 @@ def count_one_here(routine: Routine, beat: Fraction) -> Routine:
 
 def bars_from(routine: Routine, beat: Fraction) -> Routine:
     """From a beat on bars are counted anew; the bar before it may be short."""
+    grid = put_right.bars_from_here(routine.grid, beat)
+    if grid == routine.grid:
+        return routine
     record = Correction("bars from here", routine.grid.tempo_map.seconds(beat))
-    return _recorded(routine, put_right.bars_from_here(routine.grid, beat), record)
+    return _recorded(routine, grid, record)
 
 
 def nudge(routine: Routine, by_s: float) -> Routine:
@@ -366,12 +369,17 @@ def _numbered_like(grid: MusicGrid, old: MusicGrid) -> MusicGrid:
 
 
 def _with_locked(grid: MusicGrid, old: MusicGrid) -> tuple[Phrase, ...]:
-    """The heard phrases with the old locked ones in place of those within two bars of them."""
+    """The heard phrases with the old locked ones in place of those within two bars of them.
+
+    Where all old ones are locked the user has set the whole form: no heard one is added.
+    """
     locked: dict[Fraction, Phrase] = {}
     for phrase in old.phrases:
         beat = _same_time(phrase.start_beat, old, grid)
         if phrase.locked and beat < grid.end_beat:
             locked.setdefault(beat, replace(phrase, start_beat=beat))
+    if locked and all(phrase.locked for phrase in old.phrases):
+        return tuple(locked[beat] for beat in sorted(locked))
     reach = 2 * grid.meter_map.meter_at(Fraction(0)).beats_per_bar
     heard = {
         phrase.start_beat: phrase

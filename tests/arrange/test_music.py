@@ -96,6 +96,12 @@ def test_moves_left_beyond_the_music_are_told():
     assert words.endswith("; 1 move now after the music")
 
 
+def test_locked_phrases_left_inside_a_bar_are_told():
+    locked = music.lock_phrases(routine_on(grid_at(), 0), locked=True)
+    words = moved_words(locked, music.shift_bars(locked, 1))
+    assert words.endswith("; 3 locked phrases kept their time, off the bar now")
+
+
 def test_without_moves_the_bars_are_told():
     before = routine_on(grid_at())
     assert moved_words(before, music.shift_bars(before, 1)) == "32 bars sound 0.50 s later"
@@ -267,6 +273,12 @@ def test_locked_phrases_survive_with_name_and_lock_and_push_heard_ones_aside():
         ("A'", 64, False),
         ("C", 96, False),
     ]
+
+
+def test_no_heard_phrase_is_added_where_all_are_locked():
+    base = music.lock_phrases(routine_on(grid_at()), locked=True)
+    fresh = replace(grid_at(), phrases=(Phrase(Fraction(16), "X"), Phrase(Fraction(96), "Y")))
+    assert music.relisten(base, fresh).routine.grid.phrases == base.grid.phrases
 
 
 def test_a_phrase_moved_far_leaves_no_heard_one_behind():

@@ -366,6 +366,18 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
     def do_help(self) -> None:
         self.app.push_screen(Help(self.keys_in_use))
 
+    def do_music(self) -> None:
+        """Beats, bars and phrases on a screen of their own, which edits this desk."""
+        from tui.screens.music import MusicScreen
+
+        if self.is_playing:
+            self.stop_playing()
+        before = self.desk.history
+        screen = MusicScreen(
+            self.desk, self.work, track=self.track, sound=self.sound, open_device=self.open_device
+        )
+        self.app.push_screen(screen, lambda _: self.after_edit(before))
+
     def do_history(self) -> None:
         history = self.desk.history
         rows = [(Piece(step.words),) for step in history.steps]

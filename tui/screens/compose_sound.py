@@ -81,7 +81,7 @@ class Sounds(ComposeBase):
             except ComposerError as error:
                 self.app.call_from_thread(self.say, str(error))
                 return
-            player = Player(decoded.samples, decoded.sample_rate_hz, _or_silent(self.open_device))
+            player = Player(decoded.samples, decoded.sample_rate_hz, or_silent(self.open_device))
             self.app.call_from_thread(self._player_loaded, player)
 
         self.run_worker(load, name="player", group="player", thread=True, exclusive=True)
@@ -141,7 +141,7 @@ class Sounds(ComposeBase):
             self.player.close()
 
 
-def _or_silent(open_device: OpenDevice) -> OpenDevice:
+def or_silent(open_device: OpenDevice) -> OpenDevice:
     """A device of this machine, or the silent one: the play position is still of use."""
 
     def open_one(sample_rate: int, channels: int) -> object:

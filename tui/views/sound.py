@@ -32,7 +32,7 @@ class Sound:
         return float(low), float(max(high, low + 1.0))
 
     @cached_property
-    def _strongest(self) -> float:
+    def strongest(self) -> float:
         if not len(self.onset_strength):
             return 1.0
         return max(float(np.percentile(self.onset_strength, 99)), 1e-9)
@@ -53,6 +53,6 @@ class Sound:
         for start_s in edges_s[:-1]:
             first = max(0, round((start_s - NEAR_S) * self.rate_hz))
             near = self.onset_strength[first : max(0, round((start_s + NEAR_S) * self.rate_hz)) + 1]
-            share = float(near.max()) / self._strongest if len(near) else 0.0
+            share = float(near.max()) / self.strongest if len(near) else 0.0
             marks.append(ONSET_GLYPHS[min(3, int(share * 4))])
         return "".join(marks)
