@@ -12,6 +12,7 @@ from typing import TypeAlias
 
 from composer.check.findings import Finding, Level
 from composer.check.fit_words import fit_findings
+from composer.check.group import group_findings
 from composer.check.limits import limit_faults, limits_for
 from composer.check.moment import CannotEnter, Same
 from composer.check.transition_words import transition_findings
@@ -32,15 +33,16 @@ MOST_KEPT = 50_000
 
 
 def check_routine(routine: Routine, library: Library) -> tuple[Finding, ...]:
-    """Everything that is found about every performer's moves, in time order, gravest first.
+    """Everything that is found about every performer's moves and the group, in time order.
 
     Raises
     ------
     ComposerError
         If parts follow each other in a circle.
     """
-    found: list[Finding] = []
-    for name, moves in performed_parts(routine).items():
+    parts = performed_parts(routine)
+    found: list[Finding] = [*group_findings(routine, parts, library)]
+    for name, moves in parts.items():
         desk = _desk(Same(routine.grid), Same(library), routine.performer(name))
         found += desk.check(moves)
     return tuple(sorted(found, key=_in_order))

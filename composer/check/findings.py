@@ -38,11 +38,22 @@ class Finding:
     measured: float | None = None
     limit: float | None = None
     unit: str = ""
+    others: tuple[str, ...] = ()
+    """Everybody else it is about, as where two meet."""
+
+    @property
+    def performers(self) -> tuple[str, ...]:
+        """Everybody it is about; empty for the whole group."""
+        return (self.performer, *self.others) if self.performer else self.others
+
+    def is_about(self, *names: str) -> bool:
+        """Whether it is about one of these performers, or about the whole group."""
+        return not self.performer or not set(names).isdisjoint(self.performers)
 
     @property
     def key(self) -> tuple[str, str, Fraction, Hand | None]:
         """What makes two findings of different checks the same one."""
-        return (self.rule, self.performer, self.beat, self.hand)
+        return (self.rule, ", ".join(self.performers), self.beat, self.hand)
 
 
 def worst(findings: tuple[Finding, ...]) -> Level | None:

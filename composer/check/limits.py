@@ -217,6 +217,54 @@ LIMITS: Mapping[str, Limit] = MappingProxyType(
             ),
             # ------------------------------------------------ on the timeline
             Limit("gap", "beats", 2.0, 16.0, inf, "ours; longer than a bridge between moves"),
+            # ------------------------------------------------ on the floor
+            Limit(
+                "circles apart",
+                "m",
+                0.3,
+                0.29,
+                0.0,
+                "derived: middles stand both reaches (arm, prop, head) and the margin apart; the "
+                "stage's own margin takes the place of 0.3, less a centimetre of rounding",
+                falling=True,
+            ),
+            Limit(
+                "front edge",
+                "m",
+                0.3,
+                0.01,
+                -inf,
+                "ours; from the reach circle to the edge, with no distance to the audience given",
+                falling=True,
+            ),
+            Limit(
+                "side edge",
+                "m",
+                0.01,
+                -inf,
+                -inf,
+                "ours; from the reach circle to the sides and the back of the floor",
+                falling=True,
+            ),
+            Limit(
+                "walk while spinning",
+                "m/s",
+                1.3,
+                1.5,
+                2.5,
+                "comfortable gait is 1.2 to 1.5 m/s: Bohannon, Age Ageing 26 (1997) 15 (from "
+                "memory); the error is ours",
+            ),
+            Limit("walk at rest", "m/s", 2.5, 4.0, inf, "ours; faster than that is a run"),
+            Limit(
+                "covered",
+                "of the shoulders",
+                0.25,
+                0.75,
+                inf,
+                "ours; of a performer's breadth behind somebody else's, seen from the audience",
+            ),
+            Limit("mirror askew", "turns", 1 / 12, inf, inf, "ours; 30 degrees"),
         )
     }
 )

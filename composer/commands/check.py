@@ -127,7 +127,7 @@ def _found(
         *readiness_findings(routine, repertoires, library, datetime.date.today()),
     ]
     found.sort(key=lambda finding: finding.beat)
-    return [one for one in found if not names or one.performer in (*names, "")]
+    return [one for one in found if not names or one.is_about(*names)]
 
 
 def _ways(
@@ -166,6 +166,7 @@ def finding_row(routine: Routine, finding: Finding) -> dict[str, object]:
         "rule": finding.rule,
         "level": str(finding.level),
         "performer": finding.performer,
+        "others": list(finding.others),
         "beat": beats_text(finding.beat),
         "bar": position.bar,
         "count": beats_text(position.count),

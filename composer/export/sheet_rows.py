@@ -111,7 +111,7 @@ def numbered_findings(
     wanted = [
         finding
         for finding in findings
-        if finding.performer in ("", performer)
+        if finding.is_about(performer)
         and finding.level > Level.NOTE
         and (choice.phrase is None or span.contains(finding.beat))
     ]

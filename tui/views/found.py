@@ -52,7 +52,7 @@ def found_by_performer(findings: Sequence[Finding], performers: Iterable[str]) -
     """Findings parted by performer, with all that drawing them needs worked out."""
     parted = {}
     for name in performers:
-        own = Found(tuple(f for f in findings if f.performer in ("", name)))
+        own = Found(tuple(f for f in findings if f.is_about(name)))
         _ = own.marks, own.counts, own.beats  # here, in the thread that checks
         parted[name] = own
     return parted

@@ -1,0 +1,140 @@
+"""What is found about the group: the floor, parts that follow others, and who lands together."""
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from functools import lru_cache
+
+from composer.check.findings import Finding, Level
+from composer.check.group_canon import canon_findings
+from composer.check.landing import MovesInOrder, closes_at
+from composer.check.limits import limits_for
+from composer.check.moment import Same
+from composer.check.spacing import stretches_in
+from composer.check.spacing_mirror import askew_turns
+from composer.check.spacing_words import floor_findings, piece_span
+from composer.moves.library import Library
+from composer.score.floor import Way, ways
+from composer.score.parts import PlacedMove, performed_parts
+from composer.score.routine import Likeness, Routine
+from composer.timing.beats import BeatSpan
+
+
+def check_group(routine: Routine, library: Library) -> tuple[Finding, ...]:
+    """Everything that is found about the group, without anybody's own moves.
+
+    Raises
+    ------
+    ComposerError
+        If parts follow each other in a circle.
+    """
+    return group_findings(routine, performed_parts(routine), library)
+
+
+def group_findings(
+    routine: Routine, parts: dict[str, tuple[PlacedMove, ...]], library: Library
+) -> tuple[Finding, ...]:
+    """The same with the performed parts given."""
+    return (
+        *floor_findings(routine, parts),
+        *_mirrors(routine),
+        *canon_findings(routine, parts),
+        *_phrase_ends(routine, parts, library),
+    )
+
+
+# ------------------------------------------------------------------ mirrored partners
+
+
+def _mirrors(routine: Routine) -> Iterator[Finding]:
+    """Partners who do each other's mirror image while they stand so that no mirror is seen."""
+    found = ways(routine)
+    for part in routine.parts:
+        for following in part.following:
+            pair = part.performer, following.performer
+            mirrored = following.likeness is Likeness.MIRRORED and following.delay_beats == 0
+            if mirrored and all(name in found for name in pair):
+                span = following.span or piece_span(routine, found)
+                yield from _askew(routine, pair, (found[pair[0]], found[pair[1]]), span)
+
+
+def _askew(
+    routine: Routine, names: tuple[str, str], two: tuple[Way, Way], span: BeatSpan
+) -> Iterator[Finding]:
+    limit = limits_for(routine.performer(names[0]))["mirror askew"]
+    for beat, turns in _mirror_stands(Same(two[0]), Same(two[1]), span):
+        level = limit.level(turns)
+        if level is not None:
+            yield Finding(
+                "mirror stands askew",
+                level,
+                names[0],
+                beat,
+                f"{names[0]} mirrors {names[1]}, but where they stand her mirror image would face "
+                f"{turns * 360:.0f} degrees away from where she faces",
+                "A mirror is seen where both face it alike, side by side or face to face.",
+                measured=turns,
+                limit=limit.at(level),
+                unit=limit.unit,
+                others=(names[1],),
+            )
+
+
+@lru_cache(maxsize=1_000)
+def _mirror_stands(
+    one: Same[Way], other: Same[Way], span: BeatSpan
+) -> tuple[tuple[Fraction, float], ...]:
+    """While both stand: from which beat on, and by how many turns they miss the mirror."""
+    found = []
+    for start, end, stretch in stretches_in(one.value, span):
+        for other_start, other_end, there in stretches_in(other.value, span):
+            first = max(start, other_start)
+            if first < min(end, other_end) and not (stretch.walks or there.walks):
+                facings = stretch.start_facing_turns, there.start_facing_turns
+                found.append((first, askew_turns(stretch.start, there.start, *facings)))
+    return tuple(found)
+
+
+# ------------------------------------------------------------------ phrase ends
+
+
+def _phrase_ends(
+    routine: Routine, parts: Mapping[str, tuple[PlacedMove, ...]], library: Library
+) -> Iterator[Finding]:
+    """Ends of phrases where some close and others are part-way through a cycle."""
+    if len(routine.performers) < 2:
+        return
+    grid = routine.grid
+    ordered = {name: MovesInOrder(moves) for name, moves in parts.items()}
+    for index, phrase in enumerate(grid.phrases):
+        end = grid.phrase_span(index).end_beat
+        closing: list[str] = []
+        open_: list[str] = []
+        for name, moves in ordered.items():
+            here = moves.up_to(end)
+            closed = all(closes_at(p, routine.performer(name), library, grid, end) for p in here)
+            if here:
+                (closing if closed else open_).append(name)
+        if open_ and len(closing) + len(open_) > 1:
+            yield _open_end(phrase.name, end, closing, tuple(open_))
+
+
+def _open_end(phrase: str, beat: Fraction, closing: list[str], open_: tuple[str, ...]) -> Finding:
+    who = (
+        f"{_list(closing)} close{'s' if len(closing) == 1 else ''}" if closing else "nobody closes"
+    )
+    verb = "is" if len(open_) == 1 else "are"
+    return Finding(
+        "not everybody closes",
+        Level.NOTE,
+        open_[0],
+        beat,
+        f'at the end of "{phrase}" {who}; {_list(list(open_))} {verb} part-way through',
+        "Where the music closes, a group that closes together is seen to.",
+        measured=float(len(open_)),
+        unit="performers",
+        others=open_[1:],
+    )
+
+
+def _list(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
