@@ -6,15 +6,14 @@ from math import floor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from textual.screen import Screen
 from textual.timer import Timer
 
 from composer.errors import ComposerError
 from composer.files.keys_file import user_folder
 from composer.files.settings_file import SETTINGS_FILE, load_settings
-from composer.playback.device import OpenDevice
-from tui.desk import Desk
+from composer.playback.calibrate import TAP_LEAD_MS
 from tui.screens.compose_sound import or_silent
+from tui.screens.music_base import MusicBase
 from tui.widgets.music_sheet import MusicSheet
 
 if TYPE_CHECKING:
@@ -26,21 +25,12 @@ PLACES_A_BEAT = 16
 HEARD = ("music and click", "the click alone", "the music alone")
 
 
-class HearsMusic(Screen[None]):
+class HearsMusic(MusicBase):
     """Plays the track on a player of its own; the click follows every correction at once."""
 
-    desk: Desk
-    track: Path | None
-    open_device: OpenDevice
     player: "Player | None" = None
     _heard: int = 0
     _play_timer: Timer | None = None
-
-    def say(self, text: str) -> None:
-        raise NotImplementedError
-
-    def put_cursor(self, beat: Fraction) -> None:
-        raise NotImplementedError
 
     @property
     def is_playing(self) -> bool:
@@ -140,19 +130,6 @@ class HearsMusic(Screen[None]):
         self._play_from_cursor(player)
         self.say(f"{grid.phrases[index].name} again and again; r plays on, space stops")
 
-    def phrase_here(self) -> int:
-        """The phrase under the cursor.
-
-        Raises
-        ------
-        ComposerError
-            If there is none.
-        """
-        index = self.desk.routine.grid.phrase_index_at(self.desk.cursor_beat)
-        if index is None:
-            raise ComposerError("no phrase is under the cursor; p begins one here")
-        return index
-
     # ------------------------------------------------------------------ while it plays
 
     def _play_from_cursor(self, player: "Player") -> None:
@@ -166,6 +143,13 @@ class HearsMusic(Screen[None]):
     def heard_beat(self) -> float:
         assert self.player is not None
         return self.desk.routine.grid.tempo_map.beat_at(self.player.position_s())
+
+    def beat_meant(self) -> Fraction:
+        """The cursor's beat; while playing, the one that is heard: keys come early as taps do."""
+        if not self.is_playing or self.player is None:
+            return self.desk.cursor_beat
+        heard_s = self.player.position_s() + TAP_LEAD_MS / 1000
+        return Fraction(round(self.desk.routine.grid.tempo_map.beat_at(heard_s)))
 
     def stop_playing(self) -> None:
         """Stop, and leave the cursor on the count that was heard last."""
