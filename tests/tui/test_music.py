@@ -38,6 +38,7 @@ from tui.views.paper import plain
 from tui.views.rows import Zoom
 from tui.views.sheet import GUTTER_CELLS
 from tui.views.sound import Sound
+from tui.widgets.pick_list import PickList
 
 Opened = Callable[..., PetalbarApp]
 RATE_HZ = 50.0
@@ -380,6 +381,20 @@ async def test_zoom_cursor_and_help(routine: Routine, opened: Opened) -> None:
         assert "how strongly something" in shown(pilot)
         await press(pilot, *"half a beat")
         assert "Bars begin half a beat later" in shown(pilot)
+
+
+async def test_enter_pressed_twice_at_once_closes_one_dialog_only(
+    routine: Routine, opened: Opened
+) -> None:
+    async with opened(routine).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "M")
+        kept = pilot.app.screen
+        await press(pilot, "right", "1", "y")
+        asked = pilot.app.screen.query_one(PickList)
+        asked.action_pick()
+        asked.action_pick()
+        await pilot.pause()
+        assert pilot.app.screen is kept
 
 
 # ------------------------------------------------------------------ heard

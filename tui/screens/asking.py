@@ -68,7 +68,8 @@ class Pick(ModalScreen[int | None]):
 
     @on(PickList.Picked)
     def take(self, message: PickList.Picked) -> None:
-        self.dismiss(message.index)
+        if self.is_current:  # a second enter may follow before the first one has closed this
+            self.dismiss(message.index)
 
     def action_leave(self) -> None:
         self.dismiss(None)
@@ -97,7 +98,8 @@ class Ask(ModalScreen[str | None]):
 
     @on(Input.Submitted)
     def take(self, message: Input.Submitted) -> None:
-        self.dismiss(message.value)
+        if self.is_current:
+            self.dismiss(message.value)
 
     def action_leave(self) -> None:
         self.dismiss(None)

@@ -87,7 +87,7 @@ class ChooseMove(ModalScreen[FollowRow | None]):
     @on(PickList.Picked)
     @on(Input.Submitted)
     def take(self) -> None:
-        if self._shown:
+        if self._shown and self.is_current:
             self.dismiss(self._shown[self.query_one(PickList).chosen])
 
     def action_leave(self) -> None:

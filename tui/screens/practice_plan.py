@@ -66,7 +66,7 @@ class PracticePlan(ModalScreen[tuple[Transition, int] | None]):
 
     @on(PickList.Picked)
     def pick(self, message: PickList.Picked) -> None:
-        if message.index < len(self._plan):
+        if message.index < len(self._plan) and self.is_current:
             proposal = self._plan[message.index]
             self.dismiss((proposal.transition, proposal.percent))
 
