@@ -21,8 +21,9 @@ from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines, Picture
 from tui.widgets.pick_list import PickList
 
-PANE_DELAY_S = 0.15
-"""Panes that follow the cursor wait until it has stood still for so long."""
+MOTION_DELAY_S, FOLLOW_DELAY_S = 0.12, 0.35
+"""Panes wait until the cursor has stood still for so long; ranking what can follow takes a tenth
+of a second of work, which is not to fall between two quick keys."""
 SLOW_FRAMES_PER_S = 15
 SLOW_TURNS_PER_S = 0.4
 """Slow enough to follow a head with the eye."""
@@ -36,7 +37,7 @@ class ShowsPanes(ComposeBase):
     motion: MotionState = MotionState()
     _candidate: Placement | None = None
     """What the bar in the list of what can follow stands on, to be shown in motion."""
-    _pane_timer: Timer | None = None
+    _pane_timers: tuple[Timer, ...] = ()
     _slow_timer: Timer | None = None
     _shown_pane: str = ""
 
@@ -65,16 +66,25 @@ class ShowsPanes(ComposeBase):
 
     def panes_later(self) -> None:
         """Let the panes follow once the cursor has come to rest."""
-        if self._pane_timer is not None:
-            self._pane_timer.stop()
-        self._pane_timer = self.set_timer(PANE_DELAY_S, self.refresh_panes)
+        for timer in self._pane_timers:
+            timer.stop()
+        self._pane_timers = (
+            self.set_timer(MOTION_DELAY_S, self._motion_at_cursor),
+            self.set_timer(FOLLOW_DELAY_S, self._follow_cursor),
+        )
 
     def refresh_panes(self) -> None:
+        self._motion_at_cursor()
+        self._follow_cursor()
+
+    def _motion_at_cursor(self) -> None:
         self._candidate = None
-        if self.sees_pane("follow-pane") and self._follow_key != self._key_here():
-            self._follow_later()
         self.motion = self.motion.at_start()
         self.refresh_motion()
+
+    def _follow_cursor(self) -> None:
+        if self.sees_pane("follow-pane") and self._follow_key != self._key_here():
+            self._follow_later()
 
     def _key_here(self) -> tuple[object, ...]:
         desk = self.desk
