@@ -118,7 +118,7 @@ def listening_samples(samples: Floats, sample_rate_hz: int) -> Floats:
 
 
 def _resampled(samples: Floats, rate: int, weights: Floats, step: int) -> list[Floats]:
-    import soxr  # type: ignore[import-untyped]
+    import soxr
 
     stream = soxr.ResampleStream(rate, SAMPLE_HZ, 1, dtype="float32", quality="HQ")
     starts = range(0, len(samples), step)

@@ -9,7 +9,7 @@ import json
 import os
 import time
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -124,8 +124,7 @@ def _difference(before: Routine, after: Routine) -> dict[str, Any] | None:
 
 
 def _same_but_parts(before: Routine, after: Routine) -> bool:
-    names = ("title", "track", "grid", "performers", "performance_date")
-    names += ("stage", "spots", "notes", "cut", "corrections")
+    names = [one.name for one in fields(Routine) if one.name != "parts"]
     return [part.performer for part in before.parts] == [
         part.performer for part in after.parts
     ] and all(getattr(before, name) is getattr(after, name) for name in names)

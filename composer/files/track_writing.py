@@ -44,7 +44,7 @@ def write_track(path: Path, samples: NDArray[np.float32], sample_rate_hz: int) -
 
 
 def _write(place: Path, kind: str, samples: NDArray[np.float32], rate: int) -> None:
-    import soundfile  # type: ignore[import-untyped]
+    import soundfile
 
     container, subtype = KINDS[kind]
     step = max(1, round(BLOCK_S * rate))
