@@ -5,7 +5,7 @@ Not part of the program: run by hand, needs PyTorch, FluidSynth and a General MI
     python -m composer.audio.fit.fit_readings SONGS FONT.sf2 -o composer/audio/reading_weights.npz
 
 SONGS is how many invented songs to render (see ``practice_music``); nothing else is learnt from.
-The shipped weights: see SHIPPED_SONGS, rendered with the FluidR3 General MIDI font.
+The shipped weights: 500 songs, rendered with the FluidR3 General MIDI font.
 """
 
 import argparse
@@ -26,7 +26,6 @@ from composer.audio.readings import beat_trains, curves_of, readings_of
 HIT_S = 0.070
 NETWORKS, HIDDEN, EPOCHS, SONGS_A_STEP = 4, 48, 45, 64
 RATE, DECAY, NOISE, DROPOUT = 6e-3, 1.0, 0.4, 0.2
-SHIPPED_SONGS = 500
 LISTENED_S = 150
 
 
