@@ -79,6 +79,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("audience", "a", "Motion: performer's or audience's view", SEE),
     Action("animate", "w", "Motion: run slowly, or stand", SEE),
     Action("music", "M", "Put beats, bars and phrases right", SEE),
+    Action("rehearse", "ctrl+r", "Rehearse from the cursor on", SEE),
     Action("performer", "P", "Next performer", SEE),
     Action("end-tour", "ctrl+t", "Leave the tour", WORK),
     Action("history", "y", "Everything done so far, to go back to", WORK),

@@ -29,6 +29,6 @@ def check_later(screen: "ComposeScreen", routine: Routine, library: Library) -> 
             findings = check_routine(routine, library)
         found = found_by_performer(findings, [one.name for one in routine.performers])
         if not worker.is_cancelled:
-            screen.app.call_from_thread(screen.checked, routine, found)
+            screen.from_thread(screen.checked, routine, found)
 
     screen.run_worker(check, name="check", group="check", thread=True, exclusive=True)

@@ -421,3 +421,17 @@ async def test_no_colour_is_needed_to_read_the_screen(
         for sign in ("┠triquetra", "▶", "[1]", "does not close", "▲ 2 warnings"):
             assert sign in text
         assert any(isinstance(one, Monochrome) for one in app._filters)
+
+
+async def test_a_rehearsal_begins_at_the_cursor_and_comes_back_to_the_sheet(
+    piece: SimpleNamespace, tmp_path: Path
+) -> None:
+    save_routine(piece.routine_of(piece.placed(0, 8, "extension")), tmp_path / "piece.toml")
+    app = PetalbarApp(open_routine(tmp_path / "piece.toml"), open_device=open_silent_device)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settled(pilot)
+        await press(pilot, "ctrl+r")
+        await settled(pilot)
+        assert type(pilot.app.screen).__name__ == "RehearseScreen"
+        await press(pilot, "q")
+        assert isinstance(pilot.app.screen, ComposeScreen)

@@ -37,6 +37,11 @@ def moves_of(pilot: Pilot[int]) -> list[tuple[int, int, str]]:
     return [(int(p.span.start_beat), int(p.span.length_beats), p.move) for p in part.placements]
 
 
+async def settled(pilot: Pilot[int]) -> None:
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
 async def press(pilot: Pilot[int], *keys: str) -> None:
     await pilot.press(*keys)
     await pilot.pause()
@@ -269,7 +274,11 @@ async def test_a_click_puts_the_cursor_on_the_count_under_the_mouse(
 ) -> None:
     """At 80 columns less the scroll bar a count is 7 cells: column 16 + 2 * 7 is count 3."""
     async with opened(piece.routine_of()).run_test(size=(80, 24)) as pilot:
-        await pilot.click(CountSheet, offset=(31, 3))
+        await settled(pilot)
+        lines = shown(pilot).splitlines()[2:]  # below title and ruler
+        second_row = next(i for i, line in enumerate(lines) if line[:6] == "     3")
+        await pilot.click(CountSheet, offset=(31, second_row))
+        await pilot.pause()
         assert compose_screen(pilot).desk.cursor_beat == 10
 
 

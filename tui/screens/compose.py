@@ -22,7 +22,7 @@ from tui.screens.choose_move import ChooseMove
 from tui.screens.compose_files import KeepsFiles
 from tui.screens.compose_mending import Mends
 from tui.screens.compose_panes import ShowsPanes
-from tui.screens.compose_sound import Sounds
+from tui.screens.compose_ways import LeadsOn
 from tui.screens.help import Help
 from tui.views import going, words
 from tui.views.follow import FollowRow
@@ -72,7 +72,7 @@ EDITS: dict[str, Callable[[Desk], str]] = {
 }
 
 
-class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
+class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
     """Ends when the user leaves; the app decides what comes then."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -365,18 +365,6 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, Sounds):
 
     def do_help(self) -> None:
         self.app.push_screen(Help(self.keys_in_use))
-
-    def do_music(self) -> None:
-        """Beats, bars and phrases on a screen of their own, which edits this desk."""
-        from tui.screens.music import MusicScreen
-
-        if self.is_playing:
-            self.stop_playing()
-        before = self.desk.history
-        screen = MusicScreen(
-            self.desk, self.work, track=self.track, sound=self.sound, open_device=self.open_device
-        )
-        self.app.push_screen(screen, lambda _: self.after_edit(before))
 
     def do_history(self) -> None:
         history = self.desk.history

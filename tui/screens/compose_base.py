@@ -1,8 +1,11 @@
 """What the parts of the composing screen share: the open routine and how to say something."""
 
+import contextlib
+from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
+from textual.css.query import NoMatches
 from textual.screen import Screen
 
 from composer.arrange.history import History
@@ -38,6 +41,17 @@ class ComposeBase(Screen[None]):
         """Show one line about what was done or could not be done."""
         self.message = text
         self.refresh_words()
+
+    def from_thread(self, call: Callable[..., object], *values: object) -> None:
+        """Have the screen do something a worker asks for, unless it has been left meanwhile."""
+
+        def if_still_here() -> None:
+            if self.is_attached and self.is_running:
+                with contextlib.suppress(NoMatches):  # it is being taken down just now
+                    call(*values)
+
+        with contextlib.suppress(RuntimeError):  # the app itself has ended
+            self.app.call_from_thread(if_still_here)
 
     def findings_here(self) -> list[Finding]:
         """Findings on the cursor's count, the gravest first."""

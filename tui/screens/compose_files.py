@@ -69,9 +69,9 @@ class KeepsFiles(ComposeBase):
             try:
                 self.work.save(routine)
             except ComposerError as error:
-                self.app.call_from_thread(self.say, str(error))
+                self.from_thread(self.say, str(error))
             else:
-                self.app.call_from_thread(self._saved, routine, then_leave)
+                self.from_thread(self._saved, routine, then_leave)
 
         self.run_worker(write, name="save", group="save", thread=True)
 

@@ -33,7 +33,7 @@ class Mends(ComposeBase):
             with ONE_AT_A_TIME:
                 found = remedies_for(routine, library, finding)
             if not get_current_worker().is_cancelled:
-                self.app.call_from_thread(self._offer, routine, finding, found)
+                self.from_thread(self._offer, routine, finding, found)
 
         self.run_worker(look, name="mend", group="mend", thread=True, exclusive=True)
 

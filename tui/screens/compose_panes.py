@@ -107,7 +107,7 @@ class ShowsPanes(ComposeBase):
         def rank() -> None:
             rows = self._rank()
             if not get_current_worker().is_cancelled:
-                self.app.call_from_thread(self._followed, key, rows)
+                self.from_thread(self._followed, key, rows)
 
         self.run_worker(rank, name="follow", group="follow", thread=True, exclusive=True)
 

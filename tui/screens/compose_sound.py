@@ -43,7 +43,7 @@ class Sounds(ComposeBase):
                 return
             if analysis is not None:
                 sound = Sound(analysis.loudness_db, analysis.onset_strength, ENVELOPE_HZ)
-                self.app.call_from_thread(self._sound_loaded, sound)
+                self.from_thread(self._sound_loaded, sound)
 
         self.run_worker(load, name="sound", group="sound", thread=True)
 
@@ -79,10 +79,10 @@ class Sounds(ComposeBase):
             try:
                 decoded = decode_track(track)
             except ComposerError as error:
-                self.app.call_from_thread(self.say, str(error))
+                self.from_thread(self.say, str(error))
                 return
             player = Player(decoded.samples, decoded.sample_rate_hz, or_silent(self.open_device))
-            self.app.call_from_thread(self._player_loaded, player)
+            self.from_thread(self._player_loaded, player)
 
         self.run_worker(load, name="player", group="player", thread=True, exclusive=True)
 

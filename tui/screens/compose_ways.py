@@ -1,0 +1,51 @@
+"""From the composing screen to the others: the music, the rehearsal."""
+
+from composer.errors import ComposerError
+from tui.screens.compose_sound import Sounds
+
+
+class LeadsOn(Sounds):
+    """Opens another screen on the same routine; what is playing here stops."""
+
+    def do_music(self) -> None:
+        """Beats, bars and phrases on a screen of their own, which edits this desk."""
+        from tui.screens.music import MusicScreen
+
+        self._be_quiet()
+        before = self.desk.history
+        screen = MusicScreen(
+            self.desk, self.work, track=self.track, sound=self.sound, open_device=self.open_device
+        )
+        self.app.push_screen(screen, lambda _: self.after_edit(before))
+
+    def do_rehearse(self) -> None:
+        """Play with calls from the cursor on: the routine as it stands, saved or not."""
+        self._be_quiet()
+        self.say("getting the music ready to rehearse")
+        desk, path, device = self.desk, self.work.path, self.open_device
+        routine, performer, beat = desk.routine, desk.performer, desk.cursor_beat
+        findings = [one for found in desk.found_by.values() for one in found.findings]
+
+        def get_ready() -> None:
+            from tui.rehearsing import rehearse_screen
+
+            try:
+                screen = rehearse_screen(
+                    routine,
+                    path,
+                    desk.library,
+                    performer=performer,
+                    start_beat=beat,
+                    findings=findings,
+                    open_device=device,
+                )
+            except ComposerError as error:
+                self.from_thread(self.say, str(error))
+            else:
+                self.from_thread(self.app.push_screen, screen, lambda _: self.say(""))
+
+        self.run_worker(get_ready, name="rehearse", group="rehearse", thread=True, exclusive=True)
+
+    def _be_quiet(self) -> None:
+        if self.is_playing:
+            self.stop_playing()
