@@ -73,8 +73,7 @@ def report_json(
         findings=[
             _finding(routine, finding)
             for finding in findings
-            if finding.is_about(*names)
-            and (choice.phrase is None or span.contains(finding.beat))
+            if finding.is_about(*names) and (choice.phrase is None or span.contains(finding.beat))
         ],
         cautions=list(cautions(routine, library, names)),
     )
