@@ -21,6 +21,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "follow": ("composer.commands.follow", "What can follow at a place, and why."),
     "fill": ("composer.commands.fill", "Whole fillings for the bars between highlights."),
     "settle": ("composer.commands.settle", "Best entries and turns for moves in their order."),
+    "form": ("composer.commands.form", "Put a group in a formation."),
     "cues": ("composer.commands.cues", "Print the cue list of a routine."),
     "repertoire": ("composer.commands.repertoire", "Which moves a performer has, and how firmly."),
     "export": ("composer.commands.export", "MIDI, captions, sheets, audio, a page for the phone."),
