@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "fill": ("composer.commands.fill", "Whole fillings for the bars between highlights."),
     "settle": ("composer.commands.settle", "Best entries and turns for moves in their order."),
     "form": ("composer.commands.form", "Put a group in a formation."),
+    "landing": ("composer.commands.landing", "Who lands together, bar by bar."),
     "cues": ("composer.commands.cues", "Print the cue list of a routine."),
     "repertoire": ("composer.commands.repertoire", "Which moves a performer has, and how firmly."),
     "export": ("composer.commands.export", "MIDI, captions, sheets, audio, a page for the phone."),

@@ -1,0 +1,59 @@
+"""petalbar landing: bar by bar, who closes, who is on a downbeat, and who is in unison."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from composer.check.landing import Landing, LandingRow, landing_table
+from composer.check.landing_unison import UnisonWindow, unison_windows
+from composer.files.move_library import load_library
+from composer.files.routine_file import load_routine
+from composer.score.routine import Routine
+
+EPILOG = """\b
+Each performer has a column:
+  C  closes here    D  passes down here    x  her heads meet here
+  -  rests          ?  not known           all close: * before the bar
+
+\b
+Example:
+  petalbar landing group.toml"""
+
+
+@click.command("landing", epilog=EPILOG)
+@click.argument("routine", type=click.Path(path_type=Path))
+def command(routine: Path) -> None:
+    """Show where everybody lands together, and the stretches in unison."""
+    loaded, library = load_routine(routine), load_library()
+    click.echo("\n".join(table_lines(loaded, landing_table(loaded, library))))
+    click.echo("\n".join(unison_lines(loaded, unison_windows(loaded, library))))
+
+
+def table_lines(routine: Routine, rows: tuple[LandingRow, ...]) -> Iterator[str]:
+    names = [performer.name for performer in routine.performers]
+    yield "    bar  " + "  ".join(f"{name:>6}" for name in names)
+    for row in rows:
+        if row.phrase:
+            yield f"  -- {row.phrase} --"
+        bar = "end" if row.ends else str(row.bar)
+        signs = "  ".join(f"{_sign(one):>{max(6, len(one.performer))}}" for one in row.landings)
+        yield f"  {'*' if row.all_close else ' '} {bar:>3}  {signs}"
+
+
+def _sign(one: Landing) -> str:
+    if not one.known:
+        return "?"
+    if one.rests:
+        return "-"
+    signs = (("C", one.closes), ("D", one.downbeat), ("x", one.meets))
+    return "".join(sign for sign, holds in signs if holds) or "."
+
+
+def unison_lines(routine: Routine, windows: tuple[UnisonWindow, ...]) -> Iterator[str]:
+    if windows:
+        yield "Together:"
+    for one in windows:
+        where = routine.grid.place_text(one.span.start_beat)
+        how = "mirrored" if one.mirrored else "in unison"
+        yield f"  {where}, {one.span.length_beats} beats: {', '.join(one.performers)} {how}"
