@@ -1,5 +1,6 @@
 """petalbar new: a routine file on a track, its music analysed."""
 
+import json
 import os
 from dataclasses import replace
 from datetime import date, datetime
@@ -10,6 +11,7 @@ import click
 from composer.errors import RoutineFileError, TrackError
 from composer.files.analysis_cache import analysis_of
 from composer.files.routine_file import save_routine
+from composer.files.routine_schema import routine_json_schema
 from composer.files.track import content_hash
 from composer.motion.body import MEDIAN_STATURE_M, Body, Prop
 from composer.score.routine import Performer, Routine, TrackRef
@@ -18,11 +20,26 @@ SILENT_DB = -60.0
 """Below the noise of a room microphone: nothing there to place moves on."""
 
 
+def print_schema(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
+    """Print what may stand in a routine file, and stop."""
+    if wanted:
+        click.echo(json.dumps(routine_json_schema(), indent=1))
+        context.exit()
+
+
 @click.command(
     "new",
     epilog="\b\nExample:\n  petalbar new song.mp3 -o mine.toml --performer Wren --tether 0.52",
 )
 @click.argument("track", type=click.Path(path_type=Path))
+@click.option(
+    "--schema",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=print_schema,
+    help="Print the JSON Schema of routine files, for editors, and stop.",
+)
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Routine file to write.")
 @click.option("--title", help="Name of the routine; by default the track's.")
 @click.option(

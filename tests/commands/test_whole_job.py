@@ -4,8 +4,10 @@ The track's truth was written by the script that made it, from the tempo it was 
 """
 
 import json
+import tomllib
 from pathlib import Path
 
+import jsonschema
 import mir_eval
 import numpy as np
 import pretty_midi
@@ -199,3 +201,14 @@ def test_help_teaches_by_example(petalbar: Shell) -> None:
     assert "petalbar check mine.toml" in top
     for name in build_group().list_commands(None):  # type: ignore[arg-type]
         assert "Example" in petalbar(name, "--help"), name
+
+
+def test_the_shipped_routine_obeys_the_schema_that_is_given_to_editors(petalbar: Shell) -> None:
+    """JSON Schema draft 2020-12, by the reference library jsonschema."""
+    schema = json.loads(petalbar("new", "--schema"))
+    rows = tomllib.loads(ROUTINE.read_text())
+    rows["performance_date"] = rows["performance_date"].isoformat()
+    jsonschema.validate(rows, schema)
+    rows["part"][0]["moves"][0]["beets"] = "4"
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(rows, schema)
