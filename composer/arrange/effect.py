@@ -40,13 +40,14 @@ class Effect:
     @property
     def gain(self) -> float:
         """Weight of what goes less weight of what comes."""
-        return _weight(self.removes) - _weight(self.adds)
+        return weight_of(self.removes) - weight_of(self.adds)
 
     def worst_added(self) -> Level | None:
         return max((finding.level for finding in self.adds), default=None)
 
 
-def _weight(findings: Sequence[Finding]) -> float:
+def weight_of(findings: Sequence[Finding]) -> float:
+    """How much findings weigh together, each by its level."""
     return sum(WEIGHTS[finding.level] for finding in findings)
 
 

@@ -7,6 +7,7 @@ from itertools import chain
 from composer.arrange import candidates as make
 from composer.arrange.candidates import Candidate, Seat
 from composer.arrange.effect import effect
+from composer.arrange.floor_remedies import FLOOR_RULES, floor_ways
 from composer.check.findings import Finding
 from composer.moves.library import Library
 from composer.score.parts import PlacedMove, performed_part
@@ -45,6 +46,8 @@ def remedies_for(
     A remedy removes the finding and adds none as grave, for no performer; pinned placements stay
     as they are. An empty answer means that none of the ways tried here mends it.
     """
+    if finding.rule in FLOOR_RULES:
+        return _on_the_floor(routine, finding, limit, tries)
     found: list[Remedy] = []
     for count, candidate in enumerate(_candidates(routine, library, finding)):
         if count >= tries:
@@ -52,6 +55,16 @@ def remedies_for(
         remedy = _tried(routine, library, finding, candidate)
         if remedy is not None:
             found.append(remedy)
+    found.sort(key=lambda remedy: (remedy.cost, remedy.words))
+    return tuple(_varied(found, limit))
+
+
+def _on_the_floor(routine: Routine, finding: Finding, limit: int, tries: int) -> tuple[Remedy, ...]:
+    """Remedies by other spots and ways, judged by the check of the floor."""
+    found = [
+        Remedy(way.kind, way.words, way.routine, way.removes, way.adds, way.cost)
+        for way in floor_ways(routine, finding, tries)
+    ]
     found.sort(key=lambda remedy: (remedy.cost, remedy.words))
     return tuple(_varied(found, limit))
 

@@ -146,11 +146,16 @@ def joined(times: Iterator[Nearness]) -> tuple[Nearness, ...]:
     for time in times:
         if found and time.start_beat - found[-1].end_beat < _TOUCH_BEATS:
             before = found[-1]
-            best = min((before, time), key=lambda one: one.nearest.distance_m)
+            best = min((before, time), key=_nearness)
             found[-1] = replace(best, start_beat=before.start_beat, end_beat=time.end_beat)
         else:
             found.append(time)
     return tuple(found)
+
+
+def _nearness(time: Nearness) -> tuple[float, bool]:
+    """Standing before walking where both are as near: who has arrived stands."""
+    return round(time.nearest.distance_m, 9), time.walking
 
 
 def times_near_a_line(
