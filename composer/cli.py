@@ -31,6 +31,9 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "move": ("composer.commands.move", "Everything about one move, computed."),
     "explore": ("composer.commands.explore", "Combine patterns and see what comes out."),
     "draw": ("composer.commands.draw", "Draw a move as SVG or PNG."),
+    "floor": ("composer.commands.floor", "Who stands where: plans as text, SVG or PNG."),
+    "compare": ("composer.commands.compare", "What changed between two versions."),
+    "merge": ("composer.commands.merge", "Two people's versions in one file."),
 }
 """Command: where it is, and its line in the help. The UI adds its own."""
 

@@ -1,6 +1,6 @@
 """Unison windows: where several performers do the same move at the same place of its cycle."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -24,7 +24,7 @@ class UnisonWindow:
     span: BeatSpan
     performers: tuple[str, ...]
     mirrored: bool
-    """Whether some of them do the mirror image of the others, anywhere in it."""
+    """Whether some of them do the mirror image of the others, all through it."""
 
 
 Doing: TypeAlias = tuple[tuple[object, ...], ...]
@@ -50,64 +50,75 @@ def unison_windows(
     order = list(parts)
     found = [
         UnisonWindow(span, tuple(name for name in order if name in who), mirrored)
-        for span, who, mirrored in _windows(spans, doing)
+        for mirrored in (False, True)
+        for span, who in _windows(spans, doing, mirrored=mirrored)
         if span.length_beats >= least_beats
     ]
     return tuple(sorted(found, key=lambda one: (one.span.start_beat, -len(one.performers))))
 
 
 @dataclass(frozen=True, slots=True)
-class _Open:
+class _Alike:
+    """Who do the same from a beat on, and who of them did its mirror image, each time anew."""
+
     start_beat: Fraction
-    mirrored: bool
+    images: frozenset[frozenset[str]]
+
+    def holds_for(self, who: frozenset[str], *, mirrored: bool) -> bool:
+        """Whether all are in unison all the time; or, mirrored, on two sides of a mirror."""
+        return all((0 < len(who & image) < len(who)) is mirrored for image in self.images)
 
 
 def _windows(
-    spans: Sequence[BeatSpan], doing: Mapping[str, Sequence[tuple[Doing, bool] | None]]
-) -> Iterable[tuple[BeatSpan, frozenset[str], bool]]:
-    running: dict[frozenset[str], _Open] = {}
+    spans: Sequence[BeatSpan],
+    doing: Mapping[str, Sequence[tuple[Doing, bool] | None]],
+    *,
+    mirrored: bool,
+) -> Iterator[tuple[BeatSpan, frozenset[str]]]:
+    running: dict[frozenset[str], _Alike] = {}
     end = Fraction(0)
     for index, span in enumerate(spans):
         end = span.end_beat
-        going_on: dict[frozenset[str], _Open] = {}
-        for who, mirrored in _alike({name: told[index] for name, told in doing.items()}):
-            _carry_on(going_on, who, _Open(span.start_beat, mirrored))
-            for before, opened in running.items():
-                both = before & who
-                if len(both) > 1:
-                    kept = _Open(opened.start_beat, opened.mirrored or mirrored)
-                    _carry_on(going_on, both, kept)
-        for who, opened in running.items():
-            if who not in going_on or going_on[who].start_beat > opened.start_beat:
-                yield _closed(who, opened, span.start_beat)
+        going_on: dict[frozenset[str], _Alike] = {}
+        told = {name: one[index] for name, one in doing.items()}
+        for who, image in _alike(told, mirrored=mirrored):
+            here = frozenset({image})
+            _carry_on(going_on, who, _Alike(span.start_beat, here))
+            for before, alike in running.items():
+                both, longer = before & who, _Alike(alike.start_beat, alike.images | here)
+                if len(both) > 1 and longer.holds_for(both, mirrored=mirrored):
+                    _carry_on(going_on, both, longer)
+        for who, alike in running.items():
+            if who not in going_on or going_on[who].start_beat > alike.start_beat:
+                yield BeatSpan(alike.start_beat, span.start_beat - alike.start_beat), who
         running = going_on
-    for who, opened in running.items():
-        yield _closed(who, opened, end)
+    for who, alike in running.items():
+        yield BeatSpan(alike.start_beat, end - alike.start_beat), who
 
 
-def _carry_on(going_on: dict[frozenset[str], _Open], who: frozenset[str], one: _Open) -> None:
+def _carry_on(going_on: dict[frozenset[str], _Alike], who: frozenset[str], one: _Alike) -> None:
     known = going_on.get(who)
     if known is None or one.start_beat < known.start_beat:
         going_on[who] = one
 
 
-def _closed(
-    who: frozenset[str], opened: _Open, end_beat: Fraction
-) -> tuple[BeatSpan, frozenset[str], bool]:
-    return BeatSpan(opened.start_beat, end_beat - opened.start_beat), who, opened.mirrored
+def _alike(
+    told: Mapping[str, tuple[Doing, bool] | None], *, mirrored: bool
+) -> list[tuple[frozenset[str], frozenset[str]]]:
+    """Sets of two or more who do the same, and who of each set do its mirror image.
 
-
-def _alike(told: Mapping[str, tuple[Doing, bool] | None]) -> list[tuple[frozenset[str], bool]]:
-    """Sets of two or more who do the same, and whether some of a set do its mirror image."""
-    groups: dict[Doing, dict[str, bool]] = {}
+    In unison the two sides of a mirror are sets of their own; mirrored, a set has both sides.
+    """
+    groups: dict[tuple[Doing, bool], dict[str, bool]] = {}
     for name, one in told.items():
         if one is not None:
-            groups.setdefault(one[0], {})[name] = one[1]
-    return [
-        (frozenset(group), len(set(group.values())) > 1)
-        for group in groups.values()
-        if len(group) > 1
-    ]
+            groups.setdefault((one[0], one[1] and not mirrored), {})[name] = one[1]
+    found = []
+    for group in groups.values():
+        image = frozenset(name for name, is_image in group.items() if is_image)
+        if len(group) > 1 and (not mirrored or 0 < len(image) < len(group)):
+            found.append((frozenset(group), image))
+    return found
 
 
 def _doing(

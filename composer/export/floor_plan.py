@@ -272,10 +272,15 @@ def _ahead(one: Standing, distance_m: float) -> Place:
 
 
 def floor_sheet(
-    routine: Routine, view: View = View.AUDIENCE, *, columns: int = 3, width: int = 560
+    routine: Routine,
+    times: tuple[FloorTime, ...] | None = None,
+    view: View = View.AUDIENCE,
+    *,
+    columns: int = 3,
+    width: int = 560,
 ) -> Picture:
-    """Every plan of the piece on one page, in time order."""
-    plans = [_plan(routine, time, view, width) for time in floor_times(routine)]
+    """Plans on one page in time order: every one of the piece, or those asked for."""
+    plans = [_plan(routine, time, view, width) for time in times or floor_times(routine)]
     columns = min(columns, len(plans))
     rows = ceil(len(plans) / columns)
     height = max(plan.height for plan in plans)
