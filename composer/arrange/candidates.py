@@ -14,7 +14,7 @@ import numpy as np
 
 from composer.arrange import edits
 from composer.check.fit import RATES, Fit, fit
-from composer.check.moment import CannotEnter, Same, performed
+from composer.check.moment import CannotEnter, performed
 from composer.errors import UnknownName
 from composer.motion.hands import Hand
 from composer.motion.pattern import motion_at
@@ -23,6 +23,7 @@ from composer.moves.library import Library
 from composer.moves.model import Relation
 from composer.moves.perform import CENTRES, Style
 from composer.score.routine import Performer, Placement, Routine
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan, beats_words, rate_words
 
 RELATIONS = tuple(

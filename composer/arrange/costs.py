@@ -13,13 +13,14 @@ from composer.check.demands import demands
 from composer.check.fit import Fit
 from composer.check.fit_words import DEMAND_RULES
 from composer.check.limits import limits_for
-from composer.check.moment import Performed, Same
+from composer.check.moment import Performed
 from composer.motion.body import Body, Prop
 from composer.moves.difficulty import difficulty
 from composer.moves.model import Move
 from composer.moves.perform import Style, WhichHand, perform
 from composer.score.repertoire import Firmness, Repertoire
 from composer.score.routine import Performer
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid
 

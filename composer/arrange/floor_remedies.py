@@ -15,7 +15,8 @@ from typing import TypeAlias
 from composer.arrange import edits
 from composer.arrange.effect import weight_of
 from composer.check.findings import Finding, Level
-from composer.check.spacing_words import edge_distances, floor_findings
+from composer.check.spacing import EDGES, inside_m
+from composer.check.spacing_words import floor_findings
 from composer.score.floor import Place, spot_place, spots_of, ways
 from composer.score.parts import PlacedMove, performed_parts
 from composer.score.routine import Routine, Spot
@@ -141,8 +142,8 @@ def _spot_words(routine: Routine, spot: Spot, goal: Place) -> str:
     position = routine.grid.meter_map.position(spot.beat)
     distance = spot_place(spot).distance_m(goal)
     return (
-        f"{spot.performer} {distance:.2f} m away from her spot, {place_words(goal, routine.stage)}, "
-        f"from {position}"
+        f"{spot.performer} {distance:.2f} m away from her spot, "
+        f"{place_words(goal, routine.stage)}, from {position}"
     )
 
 
@@ -168,10 +169,10 @@ def _straight_out(routine: Routine, finding: Finding, spot: Spot) -> Iterator[Pl
         gap = here.distance_m(other)
         if gap > 0:
             yield other.towards(here, (gap + missing) / gap)
-    for distance in edge_distances(routine.stage).values():
-        inside = distance(here)
+    for edge in EDGES:
+        inside = inside_m(here, edge, routine.stage)
         for goal in (Place(here.x_m + x * missing, here.y_m + y * missing) for x, y in DIRECTIONS):
-            if distance(goal) - inside > missing - 1e-9:
+            if inside_m(goal, edge, routine.stage) - inside > missing - 1e-9:
                 yield goal
 
 

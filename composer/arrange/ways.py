@@ -20,7 +20,6 @@ from composer.check.moment import (
     CannotEnter,
     Moment,
     Performed,
-    Same,
     Side,
     Vector,
     moment,
@@ -32,6 +31,7 @@ from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.moves.perform import Style
 from composer.score.routine import Performer, Placement
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid
 

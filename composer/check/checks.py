@@ -14,7 +14,7 @@ from composer.check.findings import Finding, Level
 from composer.check.fit_words import fit_findings
 from composer.check.group import group_findings
 from composer.check.limits import limit_faults, limits_for
-from composer.check.moment import CannotEnter, Same
+from composer.check.moment import CannotEnter
 from composer.check.transition_words import transition_findings
 from composer.check.transitions import LONGEST_REST_BEATS, transition
 from composer.errors import UnknownName
@@ -22,6 +22,7 @@ from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.score.parts import PlacedMove, performed_parts
 from composer.score.routine import Performer, Placement, Routine
+from composer.score.same import Same
 from composer.timing.beats import beats_words
 from composer.timing.grid import MusicGrid
 

@@ -9,11 +9,11 @@ from composer.check.demands import HandDemand
 from composer.check.findings import Finding, Level
 from composer.check.fit import Fit, fit
 from composer.check.limits import Limit, limits_for
-from composer.check.moment import Same
 from composer.check.physics import demands_in
 from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.score.routine import Performer, Placement
+from composer.score.same import Same
 from composer.timing.beats import beats_words
 from composer.timing.grid import MusicGrid
 

@@ -8,15 +8,17 @@ from composer.check.findings import Finding, Level
 from composer.check.group_canon import canon_findings
 from composer.check.landing import MovesInOrder, closes_at
 from composer.check.limits import limits_for
-from composer.check.moment import Same
-from composer.check.spacing import stretches_in
+from composer.check.spacing import exact_beat, together
 from composer.check.spacing_mirror import askew_turns
+from composer.check.spacing_walks import names_words
 from composer.check.spacing_words import floor_findings, piece_span
 from composer.moves.library import Library
 from composer.score.floor import Way, ways
 from composer.score.parts import PlacedMove, performed_parts
-from composer.score.routine import Likeness, Routine
+from composer.score.routine import Likeness, Performer, Routine
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
+from composer.timing.grid import MusicGrid
 
 
 def check_group(routine: Routine, library: Library) -> tuple[Finding, ...]:
@@ -85,12 +87,11 @@ def _mirror_stands(
 ) -> tuple[tuple[Fraction, float], ...]:
     """While both stand: from which beat on, and by how many turns they miss the mirror."""
     found = []
-    for start, end, stretch in stretches_in(one.value, span):
-        for other_start, other_end, there in stretches_in(other.value, span):
-            first = max(start, other_start)
-            if first < min(end, other_end) and not (stretch.walks or there.walks):
-                facings = stretch.start_facing_turns, there.start_facing_turns
-                found.append((first, askew_turns(stretch.start, there.start, *facings)))
+    for start, _, mine, hers in together(one.value, other.value, span):
+        if not (mine.walks or hers.walks):
+            beat = exact_beat(start)
+            facings = (way.value.stretch_at(beat).start_facing_turns for way in (one, other))
+            found.append((beat, askew_turns(mine.start, hers.start, *facings)))
     return tuple(found)
 
 
@@ -104,23 +105,45 @@ def _phrase_ends(
     if len(routine.performers) < 2:
         return
     grid = routine.grid
-    ordered = {name: MovesInOrder(moves) for name, moves in parts.items()}
-    for index, phrase in enumerate(grid.phrases):
-        end = grid.phrase_span(index).end_beat
-        closing: list[str] = []
-        open_: list[str] = []
-        for name, moves in ordered.items():
-            here = moves.up_to(end)
-            closed = all(closes_at(p, routine.performer(name), library, grid, end) for p in here)
-            if here:
-                (closing if closed else open_).append(name)
-        if open_ and len(closing) + len(open_) > 1:
-            yield _open_end(phrase.name, end, closing, tuple(open_))
+    closing = {
+        name: _closing(Same(moves), Same(routine.performer(name)), Same(library), Same(grid))
+        for name, moves in parts.items()
+    }
+    for index, (phrase, end) in enumerate(
+        zip(grid.phrases, _phrase_end_beats(Same(grid)), strict=True)
+    ):
+        open_ = tuple(name for name, told in closing.items() if told[index] is False)
+        closed = [name for name, told in closing.items() if told[index]]
+        if open_ and len(closed) + len(open_) > 1:
+            yield _open_end(phrase.name, end, closed, open_)
+
+
+@lru_cache(maxsize=200)
+def _closing(
+    moves: Same[tuple[PlacedMove, ...]],
+    performer: Same[Performer],
+    library: Same[Library],
+    grid: Same[MusicGrid],
+) -> tuple[bool | None, ...]:
+    """For the end of every phrase whether one performer closes; None where she rests."""
+    ordered, found = MovesInOrder(moves.value), []
+    for end in _phrase_end_beats(grid):
+        here = ordered.up_to(end)
+        told = (closes_at(p, performer.value, library.value, grid.value, end) for p in here)
+        found.append(all(told) if here else None)
+    return tuple(found)
+
+
+@lru_cache(maxsize=64)
+def _phrase_end_beats(grid: Same[MusicGrid]) -> tuple[Fraction, ...]:
+    return tuple(grid.value.phrase_span(k).end_beat for k in range(len(grid.value.phrases)))
 
 
 def _open_end(phrase: str, beat: Fraction, closing: list[str], open_: tuple[str, ...]) -> Finding:
     who = (
-        f"{_list(closing)} close{'s' if len(closing) == 1 else ''}" if closing else "nobody closes"
+        f"{names_words(closing)} close{'s' if len(closing) == 1 else ''}"
+        if closing
+        else "nobody closes"
     )
     verb = "is" if len(open_) == 1 else "are"
     return Finding(
@@ -128,13 +151,9 @@ def _open_end(phrase: str, beat: Fraction, closing: list[str], open_: tuple[str,
         Level.NOTE,
         open_[0],
         beat,
-        f'at the end of "{phrase}" {who}; {_list(list(open_))} {verb} part-way through',
+        f'at the end of "{phrase}" {who}; {names_words(open_)} {verb} part-way through',
         "Where the music closes, a group that closes together is seen to.",
         measured=float(len(open_)),
         unit="performers",
         others=open_[1:],
     )
-
-
-def _list(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

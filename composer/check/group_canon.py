@@ -5,7 +5,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from composer.check.findings import Finding, Level
-from composer.score.parts import PlacedMove, delayed, like
+from composer.score.parts import PlacedMove, as_followed
 from composer.score.routine import Following, Placement, Routine
 from composer.timing.beats import BeatSpan, beats_words
 
@@ -33,7 +33,7 @@ def _left_out(
         return
     span, done = following.span, parts[name]
     for move in parts[following.performer]:
-        meant = _as_followed(move.placement, following)
+        meant = as_followed(move.placement, following)
         inside = meant.span.intersects(span)
         within = span.start_beat <= meant.span.start_beat and meant.span.end_beat <= span.end_beat
         if not inside or within:
@@ -60,10 +60,6 @@ def _left_out(
             )
 
 
-def _as_followed(placement: Placement, following: Following) -> Placement:
-    return delayed(like(placement, following.likeness), following.delay_beats)
-
-
 def _nothing_placed(meant: Placement, room: BeatSpan, done: tuple[PlacedMove, ...]) -> Fraction:
     """Beats of a stretch in which no move has any of the hands that a placement wants."""
     taken = sorted(
@@ -84,10 +80,12 @@ def _interrupted(
     """A canon is the leader some beats later: moves of her own in its middle break it."""
     if not following.delay_beats:
         return
-    source = [_as_followed(move.placement, following) for move in parts[following.performer]]
+    own = [move for move in parts[name] if move.written_by == name]
+    if not own:
+        return
+    source = [as_followed(move.placement, following) for move in parts[following.performer]]
     if following.span is not None:
         source = [p for p in source if following.span.contains(p.span.start_beat)]
-    own = [m for m in parts[name] if m.written_by == name]
     broken = [
         (move, meant)
         for move in own

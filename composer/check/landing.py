@@ -7,13 +7,14 @@ from fractions import Fraction
 from functools import lru_cache
 
 from composer.check.fit import Fit
-from composer.check.moment import CannotEnter, Performed, Same, performed
+from composer.check.moment import CannotEnter, Performed, performed
 from composer.errors import UnknownName
 from composer.motion.approach import meetings
 from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.score.parts import PlacedMove, performed_parts
 from composer.score.routine import Performer, Placement, Routine
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid
 
@@ -80,23 +81,43 @@ def landing_table(routine: Routine, library: Library) -> tuple[LandingRow, ...]:
 
 
 class MovesInOrder:
-    """A performer's moves in time order, asked for those about a beat without a look at all."""
+    """A performer's moves in time order, asked for those about a beat without a look at all.
+
+    Of moves that overlap in a hand, the one that began last is what the hand does.
+    """
 
     def __init__(self, moves: Sequence[PlacedMove]) -> None:
-        self._placements = [move.placement for move in moves]
-        self._starts = [float(placement.span.start_beat) for placement in self._placements]
-        lengths = [float(placement.span.length_beats) for placement in self._placements]
-        self._longest = max(lengths, default=0.0)
+        self._moves = moves
 
     def up_to(self, beat: Fraction) -> list[Placement]:
         """Those that end on the beat or are in their middle."""
-        low = bisect_left(self._starts, float(beat) - self._longest)
-        high = bisect_left(self._starts, float(beat))
-        return [p for p in self._placements[low:high] if beat <= p.span.end_beat]
+        return [p for p in self._last_begun(beat) if beat <= p.span.end_beat]
 
     def beginning(self, beat: Fraction) -> list[Placement]:
-        low, high = (side(self._starts, float(beat)) for side in (bisect_left, bisect_right))
-        return self._placements[low:high]
+        low = bisect_left(self._moves, beat, key=_start_beat)
+        high = bisect_right(self._moves, beat, key=_start_beat)
+        return [move.placement for move in self._moves[low:high]]
+
+    def during(self, start_beat: Fraction, end_beat: Fraction) -> bool:
+        """Whether any is under way between two beats."""
+        return any(p.span.end_beat > start_beat for p in self._last_begun(end_beat))
+
+    def _last_begun(self, beat: Fraction) -> list[Placement]:
+        """For each hand what it began last before a beat."""
+        found: list[Placement] = []
+        left = set(Hand)
+        index = bisect_left(self._moves, beat, key=_start_beat)
+        while index > 0 and left:
+            index -= 1
+            placement = self._moves[index].placement
+            if not left.isdisjoint(placement.hands):
+                found.append(placement)
+                left.difference_update(placement.hands)
+        return found[::-1]
+
+
+def _start_beat(move: PlacedMove) -> Fraction:
+    return move.placement.span.start_beat
 
 
 def landing(
@@ -128,23 +149,23 @@ def closes_at(
     placement: Placement, performer: Performer, library: Library, grid: MusicGrid, beat: Fraction
 ) -> bool:
     """Whether a placement stands on a beat as it began; False where that is not known."""
-    done = _done(placement, performer, library)
-    if done is None:
-        return False
-    length = beat - placement.span.start_beat
-    return _closes_after(Same(done), placement, performer, Same(grid), length)
+    return _closes_at(Same(placement), Same(performer), Same(library), Same(grid), beat)
 
 
 @lru_cache(maxsize=50_000)
-def _closes_after(
-    done: Same[Performed],
-    placement: Placement,
-    performer: Performer,
+def _closes_at(
+    placement: Same[Placement],
+    performer: Same[Performer],
+    library: Same[Library],
     grid: Same[MusicGrid],
-    length: Fraction,
+    beat: Fraction,
 ) -> bool:
-    span = BeatSpan(placement.span.start_beat, length)
-    return Fit(replace(placement, span=span), performer, grid.value, done.value).closes
+    done = _done(placement.value, performer.value, library.value)
+    if done is None:
+        return False
+    start = placement.value.span.start_beat
+    shortened = replace(placement.value, span=BeatSpan(start, beat - start))
+    return Fit(shortened, performer.value, grid.value, done).closes
 
 
 def _passes_down(placement: Placement, done: Performed, beat: Fraction) -> bool:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from math import atan2, cos, hypot, pi, sin
-from typing import Generic, Literal, NamedTuple, TypeAlias, TypeVar
+from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -18,8 +18,8 @@ from composer.moves.library import Library
 from composer.moves.model import Move
 from composer.moves.perform import Performance, Style, perform
 from composer.score.routine import Performer, Placement
+from composer.score.same import Same
 
-T = TypeVar("T")
 TAU = 2 * pi
 Vector: TypeAlias = tuple[float, float, float]
 Side: TypeAlias = Literal["before", "after"]
@@ -56,21 +56,6 @@ def performed(placement: Placement, performer: Performer, library: Library) -> P
         If the move has no such entry, or a length comes out impossible for this body.
     """
     return _performed(Same(library), placement.move, placement.style, _arms(Same(performer)))
-
-
-class Same(Generic[T]):
-    """A value told from others by being that very object: for what is too large to compare."""
-
-    __slots__ = ("value",)
-
-    def __init__(self, value: T) -> None:
-        self.value = value
-
-    def __hash__(self) -> int:
-        return id(self.value)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Same) and self.value is other.value
 
 
 @lru_cache(maxsize=20_000)

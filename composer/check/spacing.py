@@ -5,18 +5,17 @@ their distance is a parabola in time: its lowest point and where it crosses a le
 nothing is sampled.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
-from itertools import pairwise
 from math import hypot, sqrt
 from typing import NamedTuple
 
 from composer.check.limits import LIMITS, Limit
-from composer.check.moment import Same
-from composer.score.floor import Place, Stretch, Way, reach_m
+from composer.score.floor import Piece, Place, Stretch, Way, reach_m
 from composer.score.routine import Performer, Stage
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 
 ROUNDING_M = 0.005
@@ -42,10 +41,10 @@ class Nearness:
 
 
 class Side(NamedTuple):
-    """A stretch of time on which a distance runs straight or as a hyperbola."""
+    """A time through which two move straight against each other."""
 
-    start_beat: Fraction
-    end_beat: Fraction
+    start_beat: float
+    end_beat: float
     start: Place
     end: Place
     """The other as seen from the one, at both ends."""
@@ -79,19 +78,35 @@ def shares_within(start: Place, end: Place, level_m: float) -> tuple[float, floa
     return (low, high) if low < high else None
 
 
+def together(one: Way, other: Way, span: BeatSpan) -> Iterator[tuple[float, float, Piece, Piece]]:
+    """The times of a span through which neither begins another stretch, with both stretches."""
+    at, last = float(span.start_beat), float(span.end_beat)
+    here, there = iter(one.pieces), iter(other.pieces)
+    mine, hers = next(here), next(there)
+    while at < last:
+        until = min(mine.end_beat, hers.end_beat, last)
+        if until > at:
+            yield at, until, mine, hers
+            at = until
+        if at < last:
+            mine = next(here) if mine.end_beat <= at else mine
+            hers = next(there) if hers.end_beat <= at else hers
+
+
+def exact_beat(beat: float) -> Fraction:
+    """The beat that a float stands for: those of routines have denominators far below a million."""
+    return Fraction(beat).limit_denominator(1_000_000)
+
+
 def sides(one: Way, other: Way, span: BeatSpan) -> Iterator[Side]:
-    """The stretches of a piece on which two ways run straight against each other."""
-    edges = {span.start_beat, span.end_beat}
-    edges |= {e for e in (*one.edges, *other.edges) if span.start_beat < e < span.end_beat}
-    ordered = sorted(edges)
-    for start, end in pairwise(ordered):
-        here, there = one.stretch_at(start), other.stretch_at(start)
+    """The same with the other as seen from the one."""
+    for start, end, mine, hers in together(one, other, span):
         yield Side(
             start,
             end,
-            _seen_from(here.place_at(start), there.place_at(start)),
-            _seen_from(here.place_at(end), there.place_at(end)),
-            here.walks or there.walks,
+            _seen_from(mine.place_at(start), hers.place_at(start)),
+            _seen_from(mine.place_at(end), hers.place_at(end)),
+            mine.walks or hers.walks,
         )
 
 
@@ -111,7 +126,7 @@ def _nearest_on(side: Side) -> Nearest:
 
 
 def _beat_on(side: Side, share: float) -> float:
-    return float(side.start_beat) + share * float(side.end_beat - side.start_beat)
+    return side.start_beat + share * (side.end_beat - side.start_beat)
 
 
 def times_nearer(one: Way, other: Way, level_m: float, span: BeatSpan) -> tuple[Nearness, ...]:
@@ -158,49 +173,70 @@ def _nearness(time: Nearness) -> tuple[float, bool]:
     return round(time.nearest.distance_m, 9), time.walking
 
 
-def times_near_a_line(
-    way: Way, distance: Callable[[Place], float], level_m: float, span: BeatSpan
+@lru_cache(maxsize=4_000)
+def times_near_an_edge(
+    way: Same[Way], edge: str, stage: Stage, level_m: float, span: BeatSpan
 ) -> tuple[Nearness, ...]:
     """The same for the distance to a straight edge, which changes evenly along every stretch.
 
-    ``distance`` gives a place's signed distance to the edge: negative beyond it.
+    Beyond the edge the distance is negative.
     """
-    return joined(_each_near_a_line(way, distance, level_m, span))
+    return joined(_each_near_an_edge(way.value, edge, stage, level_m, span))
 
 
-def _each_near_a_line(
-    way: Way, distance: Callable[[Place], float], level_m: float, span: BeatSpan
+def _each_near_an_edge(
+    way: Way, edge: str, stage: Stage, level_m: float, span: BeatSpan
 ) -> Iterator[Nearness]:
-    for start, end, stretch in stretches_in(way, span):
-        at_start, at_end = (distance(stretch.place_at(beat)) for beat in (start, end))
+    for start, end, piece in _pieces_in(way, span):
+        at_start, at_end = (inside_m(piece.place_at(beat), edge, stage) for beat in (start, end))
         if min(at_start, at_end) >= level_m:
             continue
         low, high = 0.0, 1.0
         if max(at_start, at_end) > level_m:
             crossing = (level_m - at_start) / (at_end - at_start)
             low, high = (crossing, 1.0) if at_end < at_start else (0.0, crossing)
-        length = float(end - start)
-        least = Nearest(float(end if at_end < at_start else start), min(at_start, at_end))
-        yield Nearness(
-            float(start) + low * length, float(start) + high * length, least, stretch.walks
-        )
+        least = Nearest(end if at_end < at_start else start, min(at_start, at_end))
+        times = start + low * (end - start), start + high * (end - start)
+        yield Nearness(*times, least, piece.walks)
 
 
-def stretches_in(way: Way, span: BeatSpan) -> Iterator[tuple[Fraction, Fraction, Stretch]]:
-    """The stretches of a way that touch a span, each with the beats of it that lie inside."""
-    for stretch in way.stretches:
-        start = span.start_beat if stretch.start_beat is None else stretch.start_beat
-        end = span.end_beat if stretch.end_beat is None else stretch.end_beat
-        start, end = max(start, span.start_beat), min(end, span.end_beat)
+EDGES = ("front edge", "back edge", "edge at stage right", "edge at stage left")
+
+
+def inside_m(place: Place, edge: str, stage: Stage) -> float:
+    """How far inside an edge of the floor a place is; negative beyond it.
+
+    Raises
+    ------
+    ValueError
+        If it is none of EDGES.
+    """
+    match edge:
+        case "front edge":
+            return place.y_m
+        case "back edge":
+            return stage.depth_m - place.y_m
+        case "edge at stage right":
+            return stage.width_m / 2 - place.x_m
+        case "edge at stage left":
+            return stage.width_m / 2 + place.x_m
+        case _:
+            raise ValueError(f"a floor has {', '.join(EDGES)}, no {edge}")
+
+
+def _pieces_in(way: Way, span: BeatSpan) -> Iterator[tuple[float, float, Piece]]:
+    first, last = float(span.start_beat), float(span.end_beat)
+    for piece in way.pieces:
+        start, end = max(piece.start_beat, first), min(piece.end_beat, last)
         if start < end:
-            yield start, end, stretch
+            yield start, end, piece
 
 
 def times_near_a_place(
     way: Way, place: Place, level_m: float, span: BeatSpan
 ) -> tuple[Nearness, ...]:
     """The same for the distance to something that stands still."""
-    standing = Way("", (Stretch(None, None, place, place, Fraction(0), Fraction(0)),))
+    standing = Way("", (), (Stretch(None, None, place, place, Fraction(0), Fraction(0)),))
     return joined(_each_nearer(sides(way, standing, span), level_m))
 
 

@@ -2,19 +2,18 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
-from itertools import permutations
+from itertools import combinations
 from math import inf
 
-from composer.check.moment import Same
-from composer.check.spacing import stretches_in
+from composer.check.spacing import exact_beat, together
 from composer.score.floor import Place, Way
 from composer.score.routine import Performer, Stage
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 
-STANDS_BEATS = Fraction(4)
-"""Ours: whoever is passed in a bar or less is not hidden."""
+STANDS_BEATS = 4.0
+"""Ours: whoever is passed sooner is not hidden."""
 BEHIND_M = 0.3
 """Ours: less than a body's depth behind is beside."""
 
@@ -59,34 +58,31 @@ def covered(
 ) -> Iterator[Covered]:
     """Everybody who stands behind somebody for a bar or longer."""
     viewer_m = inf if stage.audience_distance_m is None else stage.audience_distance_m
-    for behind, before in permutations(ways, 2):
-        breadths = people[behind].body.shoulder_breadth_m, people[before].body.shoulder_breadth_m
-        yield from _covered(Same(ways[behind]), Same(ways[before]), breadths, viewer_m, span)
+    for one, other in combinations(ways, 2):
+        breadths = people[one].body.shoulder_breadth_m, people[other].body.shoulder_breadth_m
+        yield from _covered(Same(ways[one]), Same(ways[other]), breadths, viewer_m, span)
 
 
 @lru_cache(maxsize=4_000)
 def _covered(
-    behind: Same[Way],
-    before: Same[Way],
+    one: Same[Way],
+    other: Same[Way],
     breadths: tuple[float, float],
     viewer_m: float,
     span: BeatSpan,
 ) -> tuple[Covered, ...]:
-    names = behind.value.performer, before.value.performer
+    """Either behind the other, while both stand."""
+    names = one.value.performer, other.value.performer
     found = []
-    for both, hers, other in _standing_together(behind.value, before.value, span):
-        share = covered_share(hers, breadths[0], other, breadths[1], viewer_m)
+    for start, end, mine, hers in together(one.value, other.value, span):
+        if mine.walks or hers.walks or end - start < STANDS_BEATS:
+            continue
+        places = mine.start, hers.start
+        behind, before = (0, 1) if mine.start.y_m > hers.start.y_m else (1, 0)
+        share = covered_share(
+            places[behind], breadths[behind], places[before], breadths[before], viewer_m
+        )
         if share > 0:
-            found.append(Covered(*names, both, share))
+            both = BeatSpan(exact_beat(start), exact_beat(end) - exact_beat(start))
+            found.append(Covered(names[behind], names[before], both, share))
     return tuple(found)
-
-
-def _standing_together(
-    one: Way, other: Way, span: BeatSpan
-) -> Iterator[tuple[BeatSpan, Place, Place]]:
-    others = list(stretches_in(other, span))
-    for start, end, stretch in stretches_in(one, span):
-        for other_start, other_end, there in others:
-            first, last = max(start, other_start), min(end, other_end)
-            if last - first >= STANDS_BEATS and not (stretch.walks or there.walks):
-                yield BeatSpan(first, last - first), stretch.start, there.start

@@ -1,28 +1,30 @@
 """What is found about the floor: who comes too near, walks too fast or is not seen."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations, pairwise
+from functools import lru_cache
+from itertools import combinations
 from math import ceil, floor
 
 from composer.check.findings import Finding, Level
 from composer.check.limits import Limit, limits_for
-from composer.check.physics import beat_lengths_s
 from composer.check.spacing import (
+    EDGES,
     Nearness,
     apart_limit,
-    stretches_in,
-    times_near_a_line,
     times_near_a_place,
+    times_near_an_edge,
     times_nearer,
 )
 from composer.check.spacing_sight import Covered, covered
-from composer.score.floor import Place, Way, leaves_at, reach_m, spot_place, spots_of, ways
+from composer.check.spacing_walks import names_words, spot_findings, walk_findings
+from composer.score.floor import Place, Way, reach_m, ways
 from composer.score.parts import PlacedMove
 from composer.score.routine import Performer, Routine, Stage
-from composer.score.stage_words import place_words
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan, beats_words
+from composer.timing.grid import MusicGrid
 
 HITS = "Heads run at the end of arm and prop: where a circle is entered they can hit."
 
@@ -39,13 +41,14 @@ def floor_findings(
     """
     found = ways(routine)
     span = piece_span(routine, found)
-    desk = _Desk(routine, found, span)
+    people = {name: routine.performer(name) for name in found}
+    desk = _Desk(routine.stage, routine.grid, people, found, span)
     return (
-        *desk.spots(),
+        *spot_findings(routine, found),
         *desk.pairs(),
         *desk.obstacles(),
         *desk.edges(),
-        *desk.walks(parts),
+        *walk_findings(routine, found, parts),
         *desk.sight(),
         *_fire(routine),
     )
@@ -53,100 +56,53 @@ def floor_findings(
 
 def piece_span(routine: Routine, found: dict[str, Way]) -> BeatSpan:
     """From the first beat of music or way to the last."""
-    edges = [edge for way in found.values() for edge in way.edges]
-    start = min([Fraction(0), *edges])
-    return BeatSpan(start, max([routine.grid.end_beat, *(e + 1 for e in edges)]) - start)
+    firsts = [way.spots[0].beat for way in found.values()]
+    lasts = [way.spots[-1].beat + 1 for way in found.values()]
+    start = min([Fraction(0), *firsts])
+    return BeatSpan(start, max([routine.grid.end_beat, *lasts]) - start)
 
 
 @dataclass(frozen=True)
 class _Desk:
-    """One routine's floor while it is judged."""
+    """A floor while it is judged."""
 
-    routine: Routine
-    ways: dict[str, Way]
+    stage: Stage
+    grid: MusicGrid
+    people: Mapping[str, Performer]
+    ways: Mapping[str, Way]
     span: BeatSpan
-
-    @property
-    def stage(self) -> Stage:
-        return self.routine.stage
-
-    # -------------------------------------------------------------- spots as written
-
-    def spots(self) -> Iterator[Finding]:
-        if len(self.routine.performers) > 1:
-            yield from self._without_spots()
-        for name in self.ways:
-            yield from self._twice(name)
-            yield from self._hurried(name)
-
-    def _without_spots(self) -> Iterator[Finding]:
-        names = tuple(p.name for p in self.routine.performers if p.name not in self.ways)
-        if names:
-            has = "has" if len(names) == 1 else "have"
-            yield Finding(
-                "no spot",
-                Level.NOTE,
-                names[0],
-                Fraction(0),
-                f"{_list(names)} {has} no spot on the floor",
-                "Without spots nobody can see who comes near to whom.",
-                others=names[1:],
-            )
-
-    def _twice(self, name: str) -> Iterator[Finding]:
-        beats = [spot.beat for spot in self.routine.spots if spot.performer == name]
-        for beat in sorted({beat for beat in beats if beats.count(beat) > 1}):
-            yield Finding(
-                "two spots on one beat",
-                Level.WARNING,
-                name,
-                beat,
-                f"{name} has {beats.count(beat)} spots on the same beat; the last one is taken",
-                "Nobody can be in two places at once.",
-            )
-
-    def _hurried(self, name: str) -> Iterator[Finding]:
-        own = spots_of(self.routine.spots, name)
-        for before, spot in pairwise(own):
-            missing = spot.travel_beats - (spot.beat - leaves_at(spot, before))
-            if missing > 0 and spot_place(before) != spot_place(spot):
-                yield Finding(
-                    "leaves before she has arrived",
-                    Level.WARNING,
-                    name,
-                    before.beat,
-                    f"{name} would have to leave for the next spot {beats_words(missing)} before "
-                    "she arrives here",
-                    "The way that is left is shorter in time than planned.",
-                    measured=float(missing),
-                    unit="beats",
-                )
 
     # -------------------------------------------------------------- people and things
 
     def pairs(self) -> Iterator[Finding]:
-        for (one, way), (other, other_way) in combinations(self.ways.items(), 2):
-            first, second = self.routine.performer(one), self.routine.performer(other)
-            limit = apart_limit(self.stage, first, second)
-            reaches = reach_m(first), reach_m(second)
-            for time in times_nearer(way, other_way, sum(reaches) + limit.note, self.span):
-                free = time.nearest.distance_m - sum(reaches)
-                who = f"{one} and {other} {'pass' if time.walking else 'stand'}"
-                yield from self._near(
-                    "circles meet",
-                    limit,
-                    time,
-                    free,
-                    f"{who} {time.nearest.distance_m:.2f} m apart, their reaches take "
-                    f"{reaches[0]:.2f} and {reaches[1]:.2f} m",
-                    (one, other),
-                )
+        """Two people after two: what is found about them is kept while their ways stay the same."""
+        where = Same(self.stage), Same(self.grid)
+        known = [(Same(self.people[name]), Same(way)) for name, way in self.ways.items()]
+        for one, other in combinations(known, 2):
+            yield from _pair(*one, *other, *where, self.span)
+
+    def pair(self, first: Performer, second: Performer) -> Iterator[Finding]:
+        limit = apart_limit(self.stage, first, second)
+        reaches = reach_m(first), reach_m(second)
+        two = self.ways[first.name], self.ways[second.name]
+        for time in times_nearer(*two, sum(reaches) + limit.note, self.span):
+            free = time.nearest.distance_m - sum(reaches)
+            who = f"{first.name} and {second.name} {'pass' if time.walking else 'stand'}"
+            yield from self._near(
+                "circles meet",
+                limit,
+                time,
+                free,
+                f"{who} {time.nearest.distance_m:.2f} m apart, their reaches take "
+                f"{reaches[0]:.2f} and {reaches[1]:.2f} m",
+                (first.name, second.name),
+            )
 
     def obstacles(self) -> Iterator[Finding]:
         for (name, way), thing in (
             (item, thing) for item in self.ways.items() for thing in self.stage.obstacles
         ):
-            performer = self.routine.performer(name)
+            performer = self.people[name]
             limit = apart_limit(self.stage, performer)
             taken = reach_m(performer) + thing.radius_m
             place = Place(thing.x_m, thing.y_m)
@@ -193,7 +149,7 @@ class _Desk:
     def _when(self, time: Nearness) -> str:
         if time.start_beat <= self.span.start_beat and time.end_beat >= self.span.end_beat:
             return "all through the piece"
-        position = self.routine.grid.meter_map.position
+        position = self.grid.meter_map.position
         start = _whole_beat(time.start_beat)
         if time.end_beat >= self.span.end_beat:
             return f"from {position(start)} to the end"
@@ -204,15 +160,13 @@ class _Desk:
 
     def edges(self) -> Iterator[Finding]:
         for name in self.ways:
-            for edge, distance in edge_distances(self.stage).items():
+            for edge in EDGES:
                 audience = edge == "front edge" or self.stage.in_the_round
-                yield from self._edge(name, edge, distance, audience=audience)
-                yield from self._beyond(name, edge, distance, audience=audience)
+                yield from self._edge(name, edge, audience=audience)
+                yield from self._beyond(name, edge, audience=audience)
 
-    def _edge(
-        self, name: str, edge: str, distance: Callable[[Place], float], *, audience: bool
-    ) -> Iterator[Finding]:
-        performer = self.routine.performer(name)
+    def _edge(self, name: str, edge: str, *, audience: bool) -> Iterator[Finding]:
+        performer = self.people[name]
         reach, away = reach_m(performer), self.stage.audience_distance_m
         if audience and away is not None:
             limit, rule, room = apart_limit(self.stage, performer), "reaches the audience", away
@@ -223,17 +177,17 @@ class _Desk:
         else:
             limit, rule, room = limits_for(performer)["side edge"], "reaches past the side", 0.0
             what, why = f"the {edge}", "Curtains and whoever waits there are in reach."
-        level_m = reach + limit.note - room
-        for time in times_near_a_line(self.ways[name], distance, level_m, self.span):
+        for time in self._near_an_edge(name, edge, reach + limit.note - room):
             free = time.nearest.distance_m + room - reach
             middle = f"{time.nearest.distance_m + room:.2f} m from {what}"
             verb = "passes" if time.walking else "stands"
             yield from self._near(rule, limit, time, free, f"{name} {verb} {middle}", (name,), why)
 
-    def _beyond(
-        self, name: str, edge: str, distance: Callable[[Place], float], *, audience: bool
-    ) -> Iterator[Finding]:
-        for time in times_near_a_line(self.ways[name], distance, -1e-9, self.span):
+    def _near_an_edge(self, name: str, edge: str, level_m: float) -> tuple[Nearness, ...]:
+        return times_near_an_edge(Same(self.ways[name]), edge, self.stage, level_m, self.span)
+
+    def _beyond(self, name: str, edge: str, *, audience: bool) -> Iterator[Finding]:
+        for time in self._near_an_edge(name, edge, -1e-9):
             yield Finding(
                 "off the floor",
                 Level.WARNING if audience else Level.NOTE,
@@ -245,73 +199,16 @@ class _Desk:
                 unit="m",
             )
 
-    # -------------------------------------------------------------- walking
-
-    def walks(self, parts: dict[str, tuple[PlacedMove, ...]]) -> Iterator[Finding]:
-        for name, way in self.ways.items():
-            yield from self._jumps(name)
-            busy = _Busy(parts.get(name, ()))
-            table = limits_for(self.routine.performer(name))
-            for start, end, stretch in stretches_in(way, self.span):
-                if not stretch.walks:
-                    continue
-                spins = busy.during(start, end)
-                limit = table["walk while spinning" if spins else "walk at rest"]
-                speed = self._speed_m_s(start, end, stretch.start.distance_m(stretch.end))
-                yield from self._too_fast(name, start, end, stretch.end, speed, limit)
-
-    def _speed_m_s(self, start: Fraction, end: Fraction, distance_m: float) -> float:
-        """At the fastest tempo of the way: she walks evenly by the beat."""
-        shortest_s, _ = beat_lengths_s(BeatSpan(start, end - start), self.routine.grid)
-        return distance_m / (float(end - start) * shortest_s)
-
-    def _too_fast(
-        self, name: str, start: Fraction, end: Fraction, goal: Place, speed: float, limit: Limit
-    ) -> Iterator[Finding]:
-        level = limit.level(speed)
-        if level is not None:
-            how = "spinning" if limit.name == "walk while spinning" else "with nothing placed"
-            yield Finding(
-                "walks too fast",
-                level,
-                name,
-                start,
-                f"{name} has {beats_words(end - start)} to get to "
-                f"{place_words(goal, self.stage)}, {how}: {speed:.2f} m/s",
-                "Who hurries bounces, and the heads with her.",
-                measured=speed,
-                limit=limit.at(level),
-                unit=limit.unit,
-            )
-
-    def _jumps(self, name: str) -> Iterator[Finding]:
-        own = spots_of(self.routine.spots, name)
-        for before, spot in pairwise(own):
-            gap = spot_place(before).distance_m(spot_place(spot))
-            if leaves_at(spot, before) == spot.beat and gap > 0:
-                yield Finding(
-                    "walks too fast",
-                    Level.ERROR,
-                    name,
-                    spot.beat,
-                    f"{name} has no beats at all to go {gap:.2f} m to "
-                    f"{place_words(spot_place(spot), self.stage)}",
-                    "A way needs beats to walk it.",
-                    measured=gap,
-                    unit="m",
-                )
-
     # -------------------------------------------------------------- sight
 
     def sight(self) -> Iterator[Finding]:
         if self.stage.in_the_round:
             return
-        people = {name: self.routine.performer(name) for name in self.ways}
-        for one in covered(self.ways, people, self.stage, self.span):
-            yield from self._covered(one, people)
+        for one in covered(self.ways, self.people, self.stage, self.span):
+            yield from self._covered(one)
 
-    def _covered(self, one: Covered, people: dict[str, Performer]) -> Iterator[Finding]:
-        limit = limits_for(people[one.behind])["covered"]
+    def _covered(self, one: Covered) -> Iterator[Finding]:
+        limit = limits_for(self.people[one.behind])["covered"]
         level = limit.level(one.share)
         if level is not None:
             yield Finding(
@@ -330,25 +227,21 @@ class _Desk:
             )
 
 
-def edge_distances(stage: Stage) -> dict[str, Callable[[Place], float]]:
-    """By edge of the floor: how far inside a place is, in metres; negative beyond the edge."""
-    half = stage.width_m / 2
-    return {
-        "front edge": lambda place: place.y_m,
-        "back edge": lambda place: stage.depth_m - place.y_m,
-        "edge at stage right": lambda place: half - place.x_m,
-        "edge at stage left": lambda place: half + place.x_m,
-    }
-
-
-class _Busy:
-    """When a performer has moves under way."""
-
-    def __init__(self, moves: tuple[PlacedMove, ...]) -> None:
-        self._spans = sorted((float(m.span.start_beat), float(m.span.end_beat)) for m in moves)
-
-    def during(self, start: Fraction, end: Fraction) -> bool:
-        return any(low < end and start < high for low, high in self._spans)
+@lru_cache(maxsize=4_000)
+def _pair(
+    first: Same[Performer],
+    way: Same[Way],
+    second: Same[Performer],
+    other_way: Same[Way],
+    stage: Same[Stage],
+    grid: Same[MusicGrid],
+    span: BeatSpan,
+) -> tuple[Finding, ...]:
+    names = first.value.name, second.value.name
+    people = dict(zip(names, (first.value, second.value), strict=True))
+    two = dict(zip(names, (way.value, other_way.value), strict=True))
+    desk = _Desk(stage.value, grid.value, people, two, span)
+    return tuple(desk.pair(first.value, second.value))
 
 
 def _fire(routine: Routine) -> Iterator[Finding]:
@@ -359,8 +252,8 @@ def _fire(routine: Routine) -> Iterator[Finding]:
             Level.WARNING,
             names[0],
             Fraction(0),
-            f"{_list(names)} with fire: write the distance to the audience that your authority "
-            "asks as audience_distance_m under [stage]; there is no usual figure",
+            f"{names_words(names)} with fire: write the distance to the audience that your "
+            "authority asks as audience_distance_m under [stage]; there is no usual figure",
             "Local codes, the venue and licensed practice decide how near fire may come.",
             others=names[1:],
         )
@@ -369,7 +262,3 @@ def _fire(routine: Routine) -> Iterator[Finding]:
 def _whole_beat(beat: float) -> Fraction:
     """The beat that is being counted then."""
     return Fraction(floor(beat + 1e-9))
-
-
-def _list(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from itertools import pairwise
-from math import hypot
+from math import hypot, inf
 from typing import NamedTuple
 
 from composer.score.routine import Performer, Routine, Spot
@@ -81,12 +81,42 @@ def _shorter_way(start: Fraction, end: Fraction) -> Fraction:
     return way - 1 if way > Fraction(1, 2) else way
 
 
+class Piece(NamedTuple):
+    """A stretch in floats, for geometry; its ends may be infinite."""
+
+    start_beat: float
+    end_beat: float
+    start: Place
+    end: Place
+    walks: bool
+
+    def place_at(self, beat: float) -> Place:
+        if not self.walks:
+            return self.start
+        share = (beat - self.start_beat) / (self.end_beat - self.start_beat)
+        return self.start.towards(self.end, share)
+
+
 @dataclass(frozen=True)
 class Way:
-    """One performer's stretches over the whole piece, without a gap."""
+    """One performer's spots and her stretches over the whole piece, without a gap."""
 
     performer: str
+    spots: tuple[Spot, ...]
     stretches: tuple[Stretch, ...]
+
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        return tuple(
+            Piece(
+                -inf if one.start_beat is None else float(one.start_beat),
+                inf if one.end_beat is None else float(one.end_beat),
+                one.start,
+                one.end,
+                one.walks,
+            )
+            for one in self.stretches
+        )
 
     @cached_property
     def _starts(self) -> list[Fraction]:
@@ -136,7 +166,7 @@ def _ways(spots: tuple[Spot, ...], names: tuple[str, ...]) -> tuple[tuple[str, W
 @lru_cache(maxsize=1_000)
 def _way(name: str, spots: tuple[Spot, ...]) -> Way:
     """One object for equal spots, so that what is known of a way is kept through edits."""
-    return Way(name, tuple(_stretches(spots)))
+    return Way(name, spots, tuple(_stretches(spots)))
 
 
 def spots_of(spots: tuple[Spot, ...], performer: str) -> list[Spot]:

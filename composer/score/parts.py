@@ -5,10 +5,12 @@ Derived placements are computed here and never written into the routine file.
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from composer.errors import ComposerError
 from composer.moves.perform import WhichHand
 from composer.score.routine import Following, Likeness, Part, Placement, Routine
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 
 
@@ -60,26 +62,75 @@ def _work_out(
         )
     if name not in done:
         part = routine.part(name)
-        own = tuple(
-            PlacedMove(placement, name, name, index)
-            for index, placement in enumerate(part.placements)
+        sources = tuple(
+            Same(_work_out(routine, following.performer, done, (*chain, name)))
+            for following in part.following
         )
-        taken: list[PlacedMove] = []
-        for following in part.following:
-            source = _work_out(routine, following.performer, done, (*chain, name))
-            taken += _follow(source, following, name)
-        kept = [move for move in taken if not _is_overridden(move, part)]
-        done[name] = tuple(sorted((*own, *kept), key=lambda m: (m.span.start_beat, m.index)))
+        done[name] = _performed(Same(part), sources)
     return done[name]
 
 
+@lru_cache(maxsize=200)
+def _performed(
+    part: Same[Part], sources: tuple[Same[tuple[PlacedMove, ...]], ...]
+) -> tuple[PlacedMove, ...]:
+    """A part worked out from those it follows: the same object again while none has changed."""
+    name, written = part.value.performer, part.value
+    own = tuple(
+        PlacedMove(placement, name, name, index)
+        for index, placement in enumerate(written.placements)
+    )
+    if not sources:
+        return own
+    taken: list[PlacedMove] = []
+    for following, source in zip(written.following, sources, strict=True):
+        taken += _follow(source.value, following, name)
+    if not own and len(sources) == 1:
+        return tuple(taken)  # in the leader's order
+    kept = [move for move in taken if not _is_overridden(move, written)]
+    return tuple(sorted((*own, *kept), key=lambda m: (m.span.start_beat, m.index)))
+
+
 def _follow(source: tuple[PlacedMove, ...], following: Following, name: str) -> list[PlacedMove]:
-    followed = []
-    for move in source:
-        placement = delayed(like(move.placement, following.likeness), following.delay_beats)
-        if following.span is None or _within(placement.span, following.span):
-            followed.append(replace(move, placement=placement, performer=name))
-    return followed
+    voice = _voice(following.likeness, following.delay_beats)
+    placements = [voice.of(move.placement) for move in source]
+    return [
+        PlacedMove(placement, name, move.written_by, move.index)
+        for move, placement in zip(source, placements, strict=True)
+        if following.span is None or _within(placement.span, following.span)
+    ]
+
+
+def as_followed(placement: Placement, following: Following) -> Placement:
+    """A leader's placement as her follower performs it; the same object each time it is asked."""
+    return _voice(following.likeness, following.delay_beats).of(placement)
+
+
+MOST_KEPT = 20_000
+"""Placements kept for one way of following before all are forgotten."""
+
+
+class _Voice:
+    """One way of following, and what came of each placement so far."""
+
+    def __init__(self, likeness: Likeness, delay_beats: Fraction) -> None:
+        self._likeness, self._delay_beats = likeness, delay_beats
+        self._kept: dict[int, tuple[Placement, Placement]] = {}
+
+    def of(self, placement: Placement) -> Placement:
+        known = self._kept.get(id(placement))
+        if known is not None and known[0] is placement:
+            return known[1]
+        if len(self._kept) > MOST_KEPT:
+            self._kept.clear()
+        done = delayed(like(placement, self._likeness), self._delay_beats)
+        self._kept[id(placement)] = placement, done
+        return done
+
+
+@lru_cache(maxsize=64)
+def _voice(likeness: Likeness, delay_beats: Fraction) -> _Voice:
+    return _Voice(likeness, delay_beats)
 
 
 def _within(inner: BeatSpan, outer: BeatSpan) -> bool:

@@ -9,7 +9,7 @@ import numpy as np
 
 from composer.check.findings import Finding
 from composer.check.fit import fit
-from composer.check.moment import Same, performed
+from composer.check.moment import performed
 from composer.check.transitions import LONGEST_REST_BEATS, transition
 from composer.errors import ComposerError
 from composer.export.choice import View
@@ -23,6 +23,7 @@ from composer.moves.library import Library
 from composer.moves.perform import Performance
 from composer.score.parts import PlacedMove
 from composer.score.routine import Performer, Placement, Routine
+from composer.score.same import Same
 from composer.timing.beats import beats_words
 from tui.views.braille import trail_rows
 from tui.views.marks import LEVEL_GLYPHS

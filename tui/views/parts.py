@@ -109,8 +109,8 @@ def parts_lines(
     """One line for each row of the sheet: what each performer begins or goes on with there.
 
     A followed move bears the sign FOLLOWED, one done as its mirror image MIRRORED, one that goes on
-    from the row before GOES_ON; a warning or an error stands at the end of its column. ``*`` in the gutter: all close where the row
-    begins.
+    from the row before GOES_ON; a warning or an error stands at the end of its column.
+    ``*`` in the gutter: all close where the row begins.
     """
     width = GUTTER_CELLS + columns.width_cells * len(columns.names)
     closing = {row.beat for row in landings if row.all_close}
