@@ -92,6 +92,8 @@ class _Desk:
         self.base, self.one, self.other = base, one, other
         self.prefer = prefer
         self.conflicts: list[Conflict] = []
+        self._only_in: dict[str, Routine] = {}
+        """Who was taken out by one side and changed by the other, with that version of her."""
 
     @property
     def versions(self) -> tuple[Routine, Routine, Routine]:
@@ -158,6 +160,7 @@ class _Desk:
         stays = self.one if stays_in_one else self.other
         if _all_of(stays, name) == _all_of(self.base, name):
             return True
+        self._only_in[name] = stays
         self.conflicts.append(
             Conflict(name, None, "one took her out of the piece, the other changed her part")
         )
@@ -195,6 +198,8 @@ class _Desk:
         other: Sequence[T],
     ) -> list[T]:
         """The items with what either side took out or brought in."""
+        if performer in self._only_in:
+            return list(one if self._only_in[performer] is self.one else other)
         mine, theirs = _edits(base, one), _edits(base, other)
         if mine == theirs:
             return list(one)

@@ -1,0 +1,147 @@
+"""The commands of a troupe lead, through the command line."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from pieces import FOUR_FILE
+
+from composer.cli import build_group, run
+
+
+@pytest.fixture
+def piece(tmp_path: Path) -> Path:
+    return Path(shutil.copy(FOUR_FILE, tmp_path / "four.toml"))
+
+
+def edited(piece: Path, name: str, old: str, new: str) -> Path:
+    text = piece.read_text(encoding="utf-8")
+    assert old in text
+    changed = piece.with_name(name)
+    changed.write_text(text.replace(old, new), encoding="utf-8")
+    return changed
+
+
+LARK = 'performer = "Lark", beat = "64", x_m = 1.5, y_m = 6'
+
+
+def petalbar(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, str, str]:
+    status = run(build_group(), [str(word) for word in words])
+    out, err = capsys.readouterr()
+    return status, out, err
+
+
+def test_a_lead_moves_a_spot_sees_the_finding_and_applies_a_remedy(
+    piece: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert petalbar(capsys, "check", piece)[0] == 0
+    close = edited(piece, "close.toml", LARK, LARK.replace("1.5, y_m = 6", "2.6, y_m = 4.4"))
+    status, out, _ = petalbar(capsys, "check", close, "--remedies")
+    assert status == 1
+    assert "circles meet" in out
+    assert "remedy 1.1" in out
+    assert petalbar(capsys, "check", close, "--apply", "1")[0] == 0
+    assert petalbar(capsys, "check", close)[0] == 0
+
+
+def test_both_of_a_pair_are_told(piece: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    close = edited(piece, "close.toml", LARK, LARK.replace("1.5, y_m = 6", "2.6, y_m = 4.4"))
+    for name, concerned in (("Wren", True), ("Lark", True), ("Finch", False)):
+        _, out, _ = petalbar(capsys, "check", close, "--performer", name)
+        assert ("circles meet" in out) is concerned
+    _, out, _ = petalbar(capsys, "check", close, "--json")
+    told = [one for one in json.loads(out)["findings"] if one["rule"] == "circles meet"]
+    assert [(one["performer"], one["others"]) for one in told] == [("Wren", ["Lark"])]
+
+
+def test_floor_prints_draws_and_lists(piece: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    status, out, _ = petalbar(capsys, "floor", piece, "--at", "28", "--plain")
+    assert status == 0
+    assert "Wren: 2.2 m stage right, 5 m upstage" in out
+    svg = piece.with_name("plan.svg")
+    assert petalbar(capsys, "floor", piece, "--phrase", "finale", "-o", svg)[0] == 0
+    assert svg.read_text(encoding="utf-8").startswith("<?xml")
+    status, _, err = petalbar(capsys, "floor", piece, "-o", svg)
+    assert status == 2
+    assert "exists already" in err
+    _, out, _ = petalbar(capsys, "floor", piece, "--json")
+    times = json.loads(out)["floor"]
+    assert [time["beat"] for time in times][:2] == ["0", "64"]
+    assert times[1]["performers"][0]["area"] == "downstage right"
+
+
+def test_landing_says_where_all_close(piece: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    status, out, _ = petalbar(capsys, "landing", piece, "--json")
+    assert status == 0
+    told = json.loads(out)
+    closing = {row["bar"] for row in told["bars"] if row["all_close"]}
+    assert closing >= {5, 13, 17, 25, 33, 37, 45, 47}
+    assert closing.isdisjoint({6, 7, 8})
+    assert told["unison"][-1]["performers"] == ["Wren", "Lark", "Tern", "Finch"]
+    _, out, _ = petalbar(capsys, "landing", piece, "--together")
+    assert "    6 " not in out
+
+
+def test_two_people_s_changes_go_into_one_file_with_comments_kept(
+    piece: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mine = edited(piece, "mine.toml", LARK, LARK.replace("1.5", "1.6"))
+    mine.write_text("# the wide version\n" + mine.read_text("utf-8"), encoding="utf-8")
+    hers = edited(piece, "hers.toml", "mirrored diamonds", "diamond and box")
+    both = piece.with_name("both.toml")
+    status, out, _ = petalbar(capsys, "merge", piece, mine, hers, "-o", both)
+    assert (status, "1 changes" in out) == (0, True)
+    assert both.read_text(encoding="utf-8").startswith("# the wide version")
+    status, out, _ = petalbar(capsys, "compare", piece, both)
+    assert status == 1
+    assert "Wren:" in out
+    assert "diamond and box instead of mirrored diamonds" in out
+    assert "Lark:" in out
+    assert "the spot moved 0.10 m" in out
+    assert petalbar(capsys, "compare", both, both)[:2] == (0, "nothing changed\n")
+
+
+def test_a_conflict_writes_nothing_until_a_side_is_preferred(
+    piece: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mine = edited(piece, "mine.toml", LARK, LARK.replace("1.5", "1.6"))
+    hers = edited(piece, "hers.toml", LARK, LARK.replace("1.5", "1.7"))
+    both = piece.with_name("both.toml")
+    status, _, err = petalbar(capsys, "merge", piece, mine, hers, "-o", both)
+    assert status == 1
+    assert "conflict at bar 17, count 1, Lark" in err
+    assert not both.exists()
+    status, _, err = petalbar(capsys, "merge", piece, mine, hers, "-o", both, "--prefer", "other")
+    assert status == 1
+    assert "conflict at bar 17" in err
+    assert "x_m = 1.7" in both.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("floor", "{}", "--at", "999"), "no bar 999"),
+        (("floor", "{}", "--phrase", "polka"), "no phrase"),
+        (("floor", "{}", "-o", "plan.pdf"), ".svg or .png"),
+        (("compare", "{}", "missing.toml"), "not there"),
+        (("compare", "{}", "{}", "--performer", "Nobody"), "Nobody"),
+        (("merge", "{}", "{}", "missing.toml", "-o", "x.toml"), "not there"),
+        (("merge", "{}", "{}", "{}", "-o", "{}"), "exists already"),
+        (("landing", "missing.toml"), "not there"),
+    ],
+)
+def test_what_cannot_be_done_is_told_in_one_line(
+    piece: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], told: str
+) -> None:
+    status, _, err = petalbar(capsys, *(word.format(piece) for word in words))
+    assert status == 2
+    assert told in err
+    assert len(err.strip().splitlines()) == 1
+
+
+@pytest.mark.parametrize("name", ["floor", "landing", "compare", "merge"])
+def test_every_command_shows_an_example(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    status, out, _ = petalbar(capsys, name, "--help")
+    assert status == 0
+    assert f"petalbar {name} " in out.partition("Example")[2]
