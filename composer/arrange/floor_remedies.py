@@ -15,8 +15,8 @@ from typing import TypeAlias
 from composer.arrange import edits
 from composer.arrange.effect import weight_of
 from composer.check.findings import Finding, Level
+from composer.check.group import where_they_stand
 from composer.check.spacing import EDGES, inside_m
-from composer.check.spacing_words import floor_findings
 from composer.score.floor import Place, spot_place, spots_of, ways
 from composer.score.parts import PlacedMove, performed_parts
 from composer.score.routine import Routine, Spot
@@ -35,6 +35,7 @@ FLOOR_RULES = frozenset(
         "leaves before she has arrived",
         "two spots on one beat",
         "hidden from the audience",
+        "mirror stands askew",
     }
 )
 """Findings that another spot or another way can mend."""
@@ -72,9 +73,9 @@ class FloorWay:
 def floor_ways(routine: Routine, finding: Finding, tries: int) -> Iterator[FloorWay]:
     """Every way tried here that takes a finding about the floor away and brings none as grave."""
     parts = performed_parts(routine)
-    before = floor_findings(routine, parts)
+    before = where_they_stand(routine, parts)
     for kind, words, weight, changed in islice(_tried(routine, finding), tries):
-        after = floor_findings(changed, parts)
+        after = where_they_stand(changed, parts)
         if _mends(before, after, finding):
             removes, adds = _less(before, after), _less(after, before)
             yield FloorWay(kind, words, weight, changed, removes, adds)

@@ -5,7 +5,6 @@ audience. Nobody stands nearer to anybody than ``apart_m`` (geometry), and some 
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
 from math import ceil, cos, pi, sin, sqrt
@@ -199,17 +198,3 @@ def shared_out(starts: list[Place], goals: tuple[Place, ...]) -> tuple[Place, ..
     squares = [[start.distance_m(goal) ** 2 for goal in goals] for start in starts]
     _, chosen = linear_sum_assignment(squares)
     return tuple(goals[index] for index in chosen)
-
-
-def face(routine: Routine, performer: str, beat: Fraction, facing_turns: Fraction) -> Routine:
-    """The performer's spot on a beat with another facing.
-
-    Raises
-    ------
-    UnknownName
-        If she has no spot on that beat.
-    """
-    for spot in routine.spots:
-        if (spot.performer, spot.beat) == (performer, beat):
-            return set_spot(routine, replace(spot, facing_turns=facing_turns % 1))
-    raise UnknownName(f"{performer} has no spot on beat {beat}; set one first")

@@ -14,34 +14,35 @@ from composer.check.spacing_walks import names_words
 from composer.check.spacing_words import floor_findings, piece_span
 from composer.moves.library import Library
 from composer.score.floor import Way, ways
-from composer.score.parts import PlacedMove, performed_parts
+from composer.score.parts import PlacedMove
 from composer.score.routine import Likeness, Performer, Routine
 from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid
 
 
-def check_group(routine: Routine, library: Library) -> tuple[Finding, ...]:
-    """Everything that is found about the group, without anybody's own moves.
-
-    Raises
-    ------
-    ComposerError
-        If parts follow each other in a circle.
-    """
-    return group_findings(routine, performed_parts(routine), library)
-
-
 def group_findings(
     routine: Routine, parts: dict[str, tuple[PlacedMove, ...]], library: Library
 ) -> tuple[Finding, ...]:
-    """The same with the performed parts given."""
+    """Everything that is found about the group, without anybody's own moves.
+
+    Parameters
+    ----------
+    parts : dict
+        Everybody's performed moves.
+    """
     return (
-        *floor_findings(routine, parts),
-        *_mirrors(routine),
+        *where_they_stand(routine, parts),
         *canon_findings(routine, parts),
         *_phrase_ends(routine, parts, library),
     )
+
+
+def where_they_stand(
+    routine: Routine, parts: dict[str, tuple[PlacedMove, ...]]
+) -> tuple[Finding, ...]:
+    """What is found about spots and ways alone: the part of it that other spots can mend."""
+    return (*floor_findings(routine, parts), *_mirrors(routine))
 
 
 # ------------------------------------------------------------------ mirrored partners

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
+from itertools import combinations
 from math import hypot, sqrt
 from typing import NamedTuple
 
@@ -112,12 +113,6 @@ def sides(one: Way, other: Way, span: BeatSpan) -> Iterator[Side]:
 
 def _seen_from(one: Place, other: Place) -> Place:
     return Place(other.x_m - one.x_m, other.y_m - one.y_m)
-
-
-def nearest(one: Way, other: Way, span: BeatSpan) -> Nearest:
-    """When two are nearest to each other over a span, and how near."""
-    found = [_nearest_on(side) for side in sides(one, other, span)]
-    return min(found, key=lambda near: near.distance_m)
 
 
 def _nearest_on(side: Side) -> Nearest:
@@ -260,5 +255,4 @@ def spacing_m(one: Performer, other: Performer, margin_m: float) -> float:
 
 def widest_spacing_m(performers: tuple[Performer, ...], margin_m: float) -> float:
     """A distance that is enough between any two of these performers."""
-    reaches = sorted((reach_m(performer) for performer in performers), reverse=True)
-    return sum(reaches[:2]) + margin_m if len(reaches) > 1 else 0.0
+    return max((spacing_m(*two, margin_m) for two in combinations(performers, 2)), default=0.0)

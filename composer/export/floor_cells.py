@@ -11,6 +11,7 @@ from composer.export.choice import View
 from composer.export.floor_plan import from_above
 from composer.score.floor import Place, Standing, reach_m, standings, ways
 from composer.score.routine import Routine, Stage
+from composer.score.stage_words import seen_from_the_other_side
 
 ARROWS = "↓↘→↗↑↖←↙"
 """For the audience's plan, from facing the audience counter-clockwise by eighths of a turn."""
@@ -50,9 +51,10 @@ class FloorScale:
     def place(self, column: int, row: int) -> Place:
         """The place in the middle of a cell."""
         across, down = (column + 0.5) * self.column_m, (row + 0.5) * self.row_m
+        place = Place(self.stage.width_m / 2 - across, self.stage.depth_m - down)
         if self.view is View.PERFORMER:
-            across, down = self.stage.width_m - across, self.stage.depth_m - down
-        return Place(self.stage.width_m / 2 - across, self.stage.depth_m - down)
+            return seen_from_the_other_side(place, self.stage)
+        return place
 
 
 def floor_scale(stage: Stage, view: View, columns: int, rows: int) -> FloorScale:

@@ -30,7 +30,12 @@ from composer.export.picture import (
 from composer.motion.pattern import Floats
 from composer.score.floor import Place, Standing, Stretch, reach_m, standings, ways
 from composer.score.routine import Routine, Stage
-from composer.score.stage_words import AREAS, facing_words, place_words
+from composer.score.stage_words import (
+    AREAS,
+    facing_words,
+    place_words,
+    seen_from_the_other_side,
+)
 from composer.timing.beats import BeatSpan
 
 FLOOR_INK: Ink = (26, 30, 40)
@@ -112,10 +117,9 @@ def from_above(place: Place, stage: Stage, view: View) -> tuple[float, float]:
     The audience looks from below: stage right is on the left of the page, upstage at its top. The
     performers' plan is that page turned round.
     """
-    across, down = stage.width_m / 2 - place.x_m, stage.depth_m - place.y_m
-    if view is View.AUDIENCE:
-        return across, down
-    return stage.width_m - across, stage.depth_m - down
+    if view is View.PERFORMER:
+        place = seen_from_the_other_side(place, stage)
+    return stage.width_m / 2 - place.x_m, stage.depth_m - place.y_m
 
 
 def floor_plan(

@@ -73,11 +73,6 @@ def side_words(x_m: float) -> str:
     return "stage right" if x_m >= 0 else "stage left"
 
 
-def house_side_words(x_m: float) -> str:
-    """The same side as the audience sees it: house left and right are their own."""
-    return "house left" if x_m >= 0 else "house right"
-
-
 def seen_from_the_other_side(place: Place, stage: Stage) -> Place:
     """The floor turned by half a turn about its middle: what was near is far, left is right.
 

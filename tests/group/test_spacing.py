@@ -12,10 +12,10 @@ from pieces import LIBRARY, person, spot, standing
 
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level
-from composer.check.spacing import nearest, shares_within, times_nearer, widest_spacing_m
+from composer.check.spacing import Nearest, shares_within, times_nearer, widest_spacing_m
 from composer.check.spacing_mirror import askew_turns
 from composer.check.spacing_sight import covered_share
-from composer.score.floor import Place, reach_m, standings, ways
+from composer.score.floor import Place, Way, reach_m, standings, ways
 from composer.score.routine import Obstacle, Routine, Spot, Stage
 from composer.timing.beats import BeatSpan
 
@@ -25,6 +25,12 @@ METRES = st.floats(-8, 8).map(lambda value: round(value, 2))
 
 def found(routine: Routine, rule: str) -> list[Finding]:
     return [one for one in check_routine(routine, LIBRARY) if one.rule == rule]
+
+
+def nearest(one: Way, other: Way, span: BeatSpan) -> Nearest:
+    """The nearest of all the time: everybody is nearer than a kilometre."""
+    (whole,) = times_nearer(one, other, 1000.0, span)
+    return whole.nearest
 
 
 def some_spots(name: str) -> st.SearchStrategy[list[Spot]]:

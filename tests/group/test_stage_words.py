@@ -14,10 +14,8 @@ from composer.score.stage_words import (
     AREAS,
     area,
     facing_words,
-    house_side_words,
     place_words,
     seen_from_the_other_side,
-    side_words,
 )
 
 STAGE = Stage(9.0, 6.0)
@@ -37,11 +35,6 @@ def test_the_nine_areas(x_m: float, y_m: float, name: str) -> None:
     """BBC Bitesize Drama, "nine stage positions": downstage is nearest to the audience."""
     assert area(Place(x_m, y_m), STAGE) == name
     assert {one for row in AREAS for one in row} >= {name}
-
-
-def test_stage_right_is_house_left() -> None:
-    assert (side_words(2.0), house_side_words(2.0)) == ("stage right", "house left")
-    assert (side_words(-2.0), house_side_words(-2.0)) == ("stage left", "house right")
 
 
 @given(PLACES)
