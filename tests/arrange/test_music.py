@@ -333,7 +333,7 @@ ACTS = [
     lambda r, _: music.scale_tempo(r, doubled=False),
     lambda r, n: music.set_bars(r, Meter(3, 4), r.grid.meter_map.bar_start_beat(1 + n // 8)),
     lambda r, n: music.remove_phrase(r, n % len(r.grid.phrases)),
-    lambda r, n: music.move_phrase(r, 1, Fraction(n + 1)),
+    lambda r, n: music.move_phrase(r, min(1, len(r.grid.phrases) - 1), Fraction(n + 1)),
     lambda r, n: music.new_phrase(r, Fraction(n), "new"),
     lambda r, n: music.hold_beats(r, n % len(r.grid.phrases)),
     lambda r, n: music.tempo_from(r, Fraction(n), 118.0),
