@@ -137,8 +137,8 @@ def time_allowed(before: Placement, after: Placement, grid: MusicGrid) -> TimeAl
     """The stretch in which the change has to happen; see the head of this module."""
     early, late = window_beats(before, after)
     start_beat, end_beat = before.span.end_beat - early, after.span.start_beat + late
-    start_s, end_s = grid.tempo_map.seconds_of([float(start_beat), float(end_beat)]).tolist()
-    beats, seconds = float(end_beat - start_beat), end_s - start_s
+    seconds = grid.tempo_map.seconds(end_beat) - grid.tempo_map.seconds(start_beat)
+    beats = float(end_beat - start_beat)
     if early == late == 0:
         return TimeAllowed(beats, seconds, rest_beats=beats, rest_s=seconds)
     return TimeAllowed(beats, seconds, rest_beats=0.0, rest_s=0.0)

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from math import ceil, floor
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -44,13 +43,16 @@ class HandTrack:
         """Shares in [0, 1) of the common cycle at which the tether passes straight down."""
         return tuple(sorted(self._downbeats()))
 
+    @property
+    def downbeat_count(self) -> int:
+        """How many they are, whatever the offset."""
+        return self.cycles * len(self.pattern.downbeats)
+
     def _downbeats(self) -> Iterator[Fraction]:
         for phase in self.pattern.downbeats:
-            low, high = self.offset - phase, self.offset + self.cycles - phase
-            for turn in range(ceil(low), floor(high) + 1):
-                passed = (turn - low) / self.cycles
-                if passed < 1:
-                    yield passed
+            first = (phase - self.offset) % 1
+            for turn in range(self.cycles):
+                yield (first + turn) / self.cycles
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,7 @@ class TwoHands:
     @property
     def downbeats_per_cycle(self) -> int:
         """Downbeats of the busier hand: what the rate counts."""
-        return max(len(self.right.downbeats), len(self.left.downbeats))
+        return max(self.right.downbeat_count, self.left.downbeat_count)
 
     def swap_hands(self) -> "TwoHands":
         """Each hand does what the other did, at the same places."""

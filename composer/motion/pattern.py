@@ -11,6 +11,7 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from math import isfinite
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -76,7 +77,7 @@ class Pattern:
     tether_m: float
 
     def __post_init__(self) -> None:
-        if not (np.isfinite(self.tether_m) and self.tether_m > 0):
+        if not (isfinite(self.tether_m) and self.tether_m > 0):
             raise ValueError(f"a tether must have a positive length, got {self.tether_m} m")
         if not self.segments:
             raise ValueError("a pattern needs at least one segment")
@@ -203,20 +204,18 @@ def motion_at(
     head = hand + L e^(2 pi i theta); its derivatives follow by the chain rule.
     """
     phases = np.atleast_1d(np.asarray(phase, dtype=float))
-    if phases.ndim != 1 or not np.all(np.isfinite(phases)):
+    if phases.ndim != 1 or not np.isfinite(phases).all():
         raise ValueError("phase must be one-dimensional and finite")
-    if not (np.isfinite(cycle_s) and cycle_s > 0):
+    if not (isfinite(cycle_s) and cycle_s > 0):
         raise ValueError(f"a cycle lasts a positive time, got {cycle_s} s")
     wrapped = phases - np.floor(phases)
-    starts = np.array([float(start) for start in pattern.starts])
     if side == "before":
         wrapped[wrapped == 0] = 1.0
-        which = np.searchsorted(starts, wrapped, side="left") - 1
-    else:
-        which = np.searchsorted(starts, wrapped, side="right") - 1
-    if len(starts) == 1:
+    if len(pattern.segments) == 1:
         rows = _segment_rows(pattern.segments[0], wrapped, cycle_s)
         return assemble(*rows, pattern.tether_m)
+    starts = np.array([float(start) for start in pattern.starts])
+    which = np.searchsorted(starts, wrapped, side="left" if side == "before" else "right") - 1
     hand = np.empty((3, len(wrapped)), dtype=complex)
     tether = np.empty((3, len(wrapped)))
     for index, segment in enumerate(pattern.segments):
@@ -239,10 +238,11 @@ def segment_motion(
 def _segment_rows(segment: Segment, passed: Floats, cycle_s: float) -> tuple[Complexes, Floats]:
     """Hand and tether, each with two derivatives in seconds, shape=(3, n)."""
     length_s = float(segment.share) * cycle_s
-    scale = np.array([[1.0], [1.0 / length_s], [1.0 / length_s**2]])
     hand, tether = _hand_path(segment.hand, passed), _head_motion(segment.head, passed)
-    hand *= scale
-    tether *= scale
+    if length_s != 1.0:
+        for rows in (hand, tether):
+            rows[1] *= 1.0 / length_s
+            rows[2] *= 1.0 / length_s**2
     return hand, tether
 
 

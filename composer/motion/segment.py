@@ -4,6 +4,8 @@ Lengths are metres; angles are exact turns, 0 = +x (the performer's right in the
 counter-clockwise positive, down = 3/4. Positions in the plane are complex numbers, across + up i.
 """
 
+import cmath
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, TypeAlias
@@ -144,12 +146,12 @@ def _line_carries_on(one: Line, two: Line, pace: Fraction) -> bool:
 
 def check_path(path: HandPath) -> None:
     if isinstance(path, Arc):
-        if not (np.isfinite(path.radius_m) and path.radius_m >= 0):
+        if not (math.isfinite(path.radius_m) and path.radius_m >= 0):
             raise ValueError(f"a radius must be finite and not negative, got {path.radius_m} m")
         points = [path.centre_m]
     else:
         points = [path.at_m] if isinstance(path, Hold) else [path.start_m, path.end_m]
         if isinstance(path, Line) and not 0 <= path.part[0] < path.part[1] <= 1:
             raise ValueError(f"a part of a line runs from 0 to 1 at most, got {path.part}")
-    if not np.all(np.isfinite(points)):
+    if not all(cmath.isfinite(point) for point in points):
         raise ValueError(f"places must be finite, got {points}")

@@ -1,5 +1,7 @@
 """What one hand and its prop are doing at an instant: what two moves are compared by."""
 
+import cmath
+import math
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -34,9 +36,9 @@ class HandState:
             self.tether_rate,
             self.tether_acceleration,
         )
-        if not np.all(np.isfinite(figures)):
+        if not all(cmath.isfinite(figure) for figure in figures):
             raise ValueError(f"a state must be finite, got {figures}")
-        if not (np.isfinite(self.tether_m) and self.tether_m > 0):
+        if not (math.isfinite(self.tether_m) and self.tether_m > 0):
             raise ValueError(f"a tether must have a positive length, got {self.tether_m} m")
 
     @property

@@ -38,6 +38,8 @@ def reverse(pattern: Pattern) -> Pattern:
 
 def rotate(pattern: Pattern, turns: Fraction) -> Pattern:
     """The whole figure turned about the plane's origin, counter-clockwise positive."""
+    if turns == 0:
+        return pattern
     spoke = complex(unit(float(turns)))
 
     def path(hand: HandPath) -> HandPath:
@@ -61,6 +63,8 @@ def rotate(pattern: Pattern, turns: Fraction) -> Pattern:
 
 def move_centre(pattern: Pattern, by_m: complex) -> Pattern:
     """The whole figure carried by a distance in its plane."""
+    if by_m == 0:
+        return pattern
 
     def path(hand: HandPath) -> HandPath:
         match hand:

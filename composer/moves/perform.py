@@ -109,7 +109,7 @@ class Performance:
     @cached_property
     def downbeats_per_cycle(self) -> int:
         """Downbeats of the busier hand in the common cycle; 0 for a move held without any."""
-        return max(len(track.downbeats) for track in self.tracks.values())
+        return max(track.downbeat_count for track in self.tracks.values())
 
     @property
     def two_hands(self) -> TwoHands | None:
@@ -268,8 +268,8 @@ def _entered(
     tracks: Mapping[Hand, HandTrack], first: Hand, entry: int, move: Move
 ) -> dict[Hand, HandTrack]:
     """The tracks begun at the k-th downbeat of the busier hand; of the first part's where equal."""
-    order = sorted(tracks, key=lambda hand: (-len(tracks[hand].downbeats), hand is not first))
-    downbeats = tracks[order[0]].downbeats or (Fraction(0),)
+    busier = min(tracks, key=lambda hand: (-tracks[hand].downbeat_count, hand is not first))
+    downbeats = tracks[busier].downbeats or (Fraction(0),)
     if entry > len(downbeats):
         raise ValueError(
             f'"{move.name}" can be entered on {len(downbeats)} downbeats of its cycle, '
@@ -280,7 +280,7 @@ def _entered(
 
 
 def _cycle_length_beats(tracks: Mapping[Hand, HandTrack], uses: Mapping[Hand, Use]) -> Fraction:
-    downbeats = max(len(track.downbeats) for track in tracks.values())
+    downbeats = max(track.downbeat_count for track in tracks.values())
     if downbeats:
         return Fraction(downbeats)
     told = [uses[hand].move.beats for hand in tracks]

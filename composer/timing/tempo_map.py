@@ -1,5 +1,6 @@
 """The one place where beats become seconds and seconds become beats."""
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -38,16 +39,32 @@ class TempoMap:
             raise ValueError("knot times must be finite")
 
     @cached_property
+    def _beat_list(self) -> list[float]:
+        return [float(knot.beat) for knot in self.knots]
+
+    @cached_property
+    def _time_list(self) -> list[float]:
+        return [float(knot.time_s) for knot in self.knots]
+
+    @cached_property
     def _beats(self) -> NDArray[np.float64]:
-        return np.array([float(knot.beat) for knot in self.knots])
+        return np.array(self._beat_list)
 
     @cached_property
     def _times(self) -> NDArray[np.float64]:
-        return np.array([knot.time_s for knot in self.knots])
+        return np.array(self._time_list)
 
     def seconds(self, beat: Fraction | int) -> float:
         """Time of a beat in the decoded track, in seconds; before its start it is negative."""
-        return float(self.seconds_of(float(beat)))
+        at = float(beat)  # one beat without arrays, which take longer to set up than to use
+        index = self._line_at(at)
+        start, start_s = self._beat_list[index], self._time_list[index]
+        slope = (self._time_list[index + 1] - start_s) / (self._beat_list[index + 1] - start)
+        return start_s + (at - start) * slope
+
+    def _line_at(self, beat: float) -> int:
+        """The knot from which the line through a beat begins."""
+        return min(max(bisect_right(self._beat_list, beat) - 1, 0), len(self.knots) - 2)
 
     def seconds_of(self, beats: ArrayLike) -> NDArray[np.float64]:
         """:meth:`seconds` for an array of any shape."""
@@ -63,10 +80,9 @@ class TempoMap:
 
     def bpm_at(self, beat: Fraction | int) -> float:
         """Beats a minute just after a beat."""
-        index = int(np.searchsorted(self._beats, float(beat), side="right")) - 1
-        index = min(max(index, 0), len(self.knots) - 2)
-        beats = self._beats[index + 1] - self._beats[index]
-        return float(60 * beats / (self._times[index + 1] - self._times[index]))
+        index = self._line_at(float(beat))
+        beats = self._beat_list[index + 1] - self._beat_list[index]
+        return 60 * beats / (self._time_list[index + 1] - self._time_list[index])
 
     @property
     def is_steady(self) -> bool:
