@@ -279,7 +279,7 @@ def fillers(
     """A free stretch taken by each quiet move that closes in it."""
     placed = like.placement
     weight = 5.0 + float(room.length_beats) / 8
-    quiets = quiet_placements(like.library, like.performer)
+    quiets, plane = quiet_placements(like.library, like.performer), _plane(placed, like)
     for quiet, rate in product(quiets, dict.fromkeys((placed.rate, Fraction(1)))):
         filled = replace(
             quiet,
@@ -288,7 +288,7 @@ def fillers(
             style=replace(quiet.style, hand=placed.style.hand),
             facing_turns=placed.facing_turns,
         )
-        if _plane(filled, like) == _plane(placed, like) and _closes(filled, like):
+        if _plane(filled, like) == plane and _closes(filled, like):
             style = filled.style
             said = quiet.move if style.relation is None else f"{quiet.move}, hands {style.relation}"
             said += f" from its downbeat {style.entry}" if style.entry > 1 else ""

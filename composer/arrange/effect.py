@@ -4,17 +4,18 @@ Only moves that an edit changes are judged again, with their neighbours on both 
 the routine is judged as it was.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TypeAlias
+from functools import partial
+from typing import NamedTuple, TypeAlias
 
-from composer.check.checks import check_part
+from composer.check.checks import check_part, finds_any
 from composer.check.findings import Finding, Level
 from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.score.parts import PlacedMove, performed_parts
-from composer.score.routine import Routine
+from composer.score.routine import Performer, Routine
 
 Key: TypeAlias = tuple[str, str, Fraction, Hand | None]
 """As Finding.key."""
@@ -34,16 +35,11 @@ class Effect:
     """Gone, or less grave than it was."""
     adds: tuple[Finding, ...]
     """New, or graver than it was."""
-    left: frozenset[Key]
-    """Keys of what is still found where the edit touches."""
 
     @property
     def gain(self) -> float:
         """Weight of what goes less weight of what comes."""
         return weight_of(self.removes) - weight_of(self.adds)
-
-    def worst_added(self) -> Level | None:
-        return max((finding.level for finding in self.adds), default=None)
 
 
 def weight_of(findings: Sequence[Finding]) -> float:
@@ -53,43 +49,109 @@ def weight_of(findings: Sequence[Finding]) -> float:
 
 def effect(before: Routine, after: Routine, library: Library) -> Effect:
     """Compare the findings of two routines on the same grid, where their moves differ."""
-    old_parts, new_parts = performed_parts(before), performed_parts(after)
-    removes: list[Finding] = []
-    adds: list[Finding] = []
-    left: set[Key] = set()
-    for performer in before.performers:
-        old, new = old_parts[performer.name], new_parts[performer.name]
-        start, old_end, new_end = changed_stretch(old, new)
-        if start == old_end == new_end:
-            continue
-        judged = [
-            check_part(_window(moves, start, end), library, performer, before.grid)
-            for moves, end in ((old, old_end), (new, new_end))
-        ]
-        removes += _without(judged[0], judged[1])
-        adds += _without(judged[1], judged[0])
-        left |= {finding.key for finding in judged[1]}
-    return Effect(tuple(removes), tuple(adds), frozenset(left))
+    return Standing(before, library).effect(after)
+
+
+class Standing:
+    """A routine of which many edits are tried: where they touch, it is itself judged only once."""
+
+    def __init__(self, routine: Routine, library: Library) -> None:
+        self._routine, self._library = routine, library
+        self._parts = performed_parts(routine)
+        self._looked_at: dict[tuple[str, int, int], _LookedAt] = {}
+
+    def effect(self, after: Routine) -> Effect:
+        """What the edit that leads to ``after`` does to the findings."""
+        removes: list[Finding] = []
+        adds: list[Finding] = []
+        for performer, old, moves in self._touched(after):
+            new = check_part(moves, self._library, performer, self._routine.grid)
+            removes += _without(old.findings, _gravest(new))
+            adds += _without(new, old.gravest)
+        return Effect(tuple(removes), tuple(adds))
+
+    def leaves_or_worsens(self, after: Routine, finding: Finding) -> bool:
+        """Whether a finding stays, or another as grave comes: most edits fall at the first such."""
+        return any(
+            finds_any(
+                moves,
+                self._library,
+                performer,
+                self._routine.grid,
+                partial(_is_as_bad, than=finding, known=old.gravest),
+            )
+            for performer, old, moves in self._touched(after)
+        )
+
+    def _touched(
+        self, after: Routine
+    ) -> Iterator[tuple[Performer, "_LookedAt", Sequence[PlacedMove]]]:
+        """Whose moves are others: what was found there, and the moves there now."""
+        parts = performed_parts(after)
+        for performer in self._routine.performers:
+            name = performer.name
+            start, old_end, new_end = changed_stretch(self._parts[name], parts[name])
+            if not start == old_end == new_end:
+                old = self._at(performer, start, old_end)
+                yield (
+                    performer,
+                    old,
+                    parts[name][old.first : _last(parts[name], old.first, new_end)],
+                )
+
+    def _at(self, performer: Performer, start: int, end: int) -> "_LookedAt":
+        key = performer.name, start, end
+        if key not in self._looked_at:
+            moves = self._parts[performer.name]
+            first = _first(moves, start)
+            seen = moves[first : _last(moves, first, end)]
+            found = check_part(seen, self._library, performer, self._routine.grid)
+            self._looked_at[key] = _LookedAt(first, found, _gravest(found))
+        return self._looked_at[key]
+
+
+class _LookedAt(NamedTuple):
+    """Where an edit touches, before it."""
+
+    first: int
+    """The first move that is looked at; those before a change are the same after it."""
+    findings: tuple[Finding, ...]
+    gravest: Mapping[Key, int]
+
+
+def _is_as_bad(finding: Finding, *, than: Finding, known: Mapping[Key, int]) -> bool:
+    if finding.key == than.key:
+        return True
+    return finding.level >= than.level and known.get(finding.key, 0) < finding.level
 
 
 def changed_stretch(old: Sequence[PlacedMove], new: Sequence[PlacedMove]) -> tuple[int, int, int]:
     """Where two lists of moves differ: start in both, end in the old, end in the new."""
     shortest = min(len(old), len(new))
     start = 0
-    while start < shortest and old[start].placement == new[start].placement:
+    while start < shortest and _is_same(old[start], new[start]):
         start += 1
     tail = 0
-    while tail < shortest - start and old[-1 - tail].placement == new[-1 - tail].placement:
+    while tail < shortest - start and _is_same(old[-1 - tail], new[-1 - tail]):
         tail += 1
     return start, len(old) - tail, len(new) - tail
 
 
-def _window(moves: Sequence[PlacedMove], start: int, end: int) -> Sequence[PlacedMove]:
-    """The changed moves, and on each side those of either hand that they follow or lead to."""
+def _is_same(one: PlacedMove, other: PlacedMove) -> bool:
+    return one.placement is other.placement or one.placement == other.placement
+
+
+def _first(moves: Sequence[PlacedMove], start: int) -> int:
+    """The first of the moves before a change that either hand comes from."""
     first, hands = start, set(Hand)
     while first > 0 and (hands or start - first < NEIGHBOURS or _reach_past(moves, first)):
         first -= 1
         hands -= set(moves[first].placement.hands)
+    return first
+
+
+def _last(moves: Sequence[PlacedMove], first: int, end: int) -> int:
+    """The end of the moves after a change that either hand goes on to."""
     last, hands = end, set(Hand)
     ends = max((move.span.end_beat for move in moves[first:end]), default=Fraction(0))
     while last < len(moves) and (
@@ -97,20 +159,22 @@ def _window(moves: Sequence[PlacedMove], start: int, end: int) -> Sequence[Place
     ):
         hands -= set(moves[last].placement.hands)
         last += 1
-    return moves[first:last]
+    return last
 
 
 def _reach_past(moves: Sequence[PlacedMove], first: int) -> bool:
-    """Whether an earlier move lasts into the first of the window."""
-    here = moves[first].span.start_beat if first < len(moves) else None
-    return here is not None and any(
-        move.span.end_beat > here for move in moves[max(0, first - 8) : first]
-    )
+    """Whether an earlier move lasts into the first that is looked at."""
+    here = moves[first].span.start_beat
+    return any(move.span.end_beat > here for move in moves[max(0, first - 8) : first])
 
 
-def _without(some: Sequence[Finding], others: Sequence[Finding]) -> list[Finding]:
-    """Findings that are not, or only less gravely, among the others."""
-    known: dict[Key, int] = {}
-    for finding in others:
-        known[finding.key] = max(finding.level, known.get(finding.key, 0))
+def _without(some: Sequence[Finding], known: Mapping[Key, int]) -> list[Finding]:
+    """Findings that are not, or only less gravely, among those known."""
     return [finding for finding in some if known.get(finding.key, 0) < finding.level]
+
+
+def _gravest(findings: Sequence[Finding]) -> dict[Key, int]:
+    known: dict[Key, int] = {}
+    for finding in findings:
+        known[finding.key] = max(finding.level, known.get(finding.key, 0))
+    return known

@@ -6,7 +6,7 @@ from itertools import chain
 
 from composer.arrange import candidates as make
 from composer.arrange.candidates import Candidate, Seat
-from composer.arrange.effect import effect
+from composer.arrange.effect import Standing
 from composer.arrange.floor_remedies import FLOOR_RULES, floor_ways
 from composer.check.findings import Finding
 from composer.moves.library import Library
@@ -49,10 +49,11 @@ def remedies_for(
     if finding.rule in FLOOR_RULES:
         return _on_the_floor(routine, finding, limit, tries)
     found: list[Remedy] = []
+    standing = Standing(routine, library)
     for count, candidate in enumerate(_candidates(routine, library, finding)):
         if count >= tries:
             break
-        remedy = _tried(routine, library, finding, candidate)
+        remedy = _tried(routine, standing, finding, candidate)
         if remedy is not None:
             found.append(remedy)
     found.sort(key=lambda remedy: (remedy.cost, remedy.words))
@@ -70,15 +71,14 @@ def _on_the_floor(routine: Routine, finding: Finding, limit: int, tries: int) ->
 
 
 def _tried(
-    routine: Routine, library: Library, finding: Finding, candidate: Candidate
+    routine: Routine, standing: Standing, finding: Finding, candidate: Candidate
 ) -> Remedy | None:
     if not _keeps_pins(routine, candidate.routine):
         return None
-    found = effect(routine, candidate.routine, library)
-    worst = found.worst_added()
-    if worst is not None and worst >= finding.level:
+    if standing.leaves_or_worsens(candidate.routine, finding):
         return None
-    if finding.key in found.left or finding.key not in {one.key for one in found.removes}:
+    found = standing.effect(candidate.routine)
+    if finding.key not in {one.key for one in found.removes}:
         return None
     cost = candidate.weight - found.gain
     return Remedy(

@@ -4,7 +4,7 @@ What has been judged is kept by the values it depends on: after an edit only the
 its neighbours are judged again, as long as grid and library are the same objects.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -56,6 +56,17 @@ def check_part(
     return tuple(sorted(_desk(Same(grid), Same(library), performer).check(moves), key=_in_order))
 
 
+def finds_any(
+    moves: Sequence[PlacedMove],
+    library: Library,
+    performer: Performer,
+    grid: MusicGrid,
+    wanted: Callable[[Finding], bool],
+) -> bool:
+    """Whether one of those findings is wanted; no more is judged than it takes to know."""
+    return any(map(wanted, _desk(Same(grid), Same(library), performer).check(moves)))
+
+
 def _in_order(finding: Finding) -> tuple[float, int, str, str, str]:
     hand = finding.hand or ""
     return float(finding.beat), -finding.level, finding.performer, finding.rule, hand
@@ -91,23 +102,23 @@ class _Desk:
     def __post_init__(self) -> None:
         self.limits = limits_for(self.performer)
 
-    def check(self, moves: Sequence[PlacedMove]) -> list[Finding]:
+    def check(self, moves: Sequence[PlacedMove]) -> Iterator[Finding]:
+        """The findings one by one, each judged when it is asked for, before any other check."""
         self._forget_if_full()
         numbers = [self._number(move.placement) for move in moves]
-        found = list(self._limit_faults())
+        yield from self._limit_faults()
         for index, (number, move) in enumerate(zip(numbers, moves, strict=True)):
             kept = self._alone.get(number)
             if kept is None:
                 kept = self._alone[number] = _Kept(self._judge_one(move.placement))
-            found += kept.at((index,))
+            yield from kept.at((index,))
         for pair, hands in self._pairs(moves, numbers).items():
             key = numbers[pair[0]], numbers[pair[1]], hands
             kept = self._between.get(key)
             if kept is None:
                 judged = self._judge_two(moves[pair[0]], moves[pair[1]], hands)
                 kept = self._between[key] = _Kept(judged)
-            found += kept.at(pair)
-        return found
+            yield from kept.at(pair)
 
     def _forget_if_full(self) -> None:
         if len(self._between) > MOST_KEPT:
