@@ -3,8 +3,6 @@
 import json
 import time
 from collections.abc import Iterator
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -62,6 +60,9 @@ def _answers(tracks: tuple[Path, ...], fresh: bool, jobs: int) -> Iterator[tuple
         for path in tracks:
             yield path, _listened(path, fresh)
         return
+    from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+    from multiprocessing import get_context
+
     with ProcessPoolExecutor(min(jobs, len(tracks)), mp_context=get_context("spawn")) as pool:
         waiting: dict[Future[Answer], Path] = {
             pool.submit(_listened, path, fresh): path for path in tracks

@@ -16,12 +16,13 @@ from typing import Any
 import numpy as np
 
 from composer.audio.analysis import ANALYSIS_VERSION, Alternative, Analysis, Confidence
-from composer.files import beat_list, midi_track
 from composer.files.track import Track, check_music_file, content_hash, decode_track
 from composer.timing.grid import Accent, MusicGrid, Phrase
 from composer.timing.meter import MeterChange, MeterMap, meter_from_text
 from composer.timing.tempo_map import Knot, TempoMap
 
+MIDI_SUFFIXES = (".mid", ".midi", ".smf", ".kar")
+BEAT_LIST_SUFFIXES = (".txt", ".csv", ".tsv", ".beats")
 LONG_FILE_BYTES = 60_000_000
 """Larger files are decoded in one channel when only their analysis is wanted."""
 ARRAYS = (
@@ -75,10 +76,15 @@ def analysis_of(
 
 def _given(path: Path) -> Analysis | None:
     """The analysis of a file that tells its beats itself: a MIDI file or a list of beats."""
-    if path.suffix.lower() in midi_track.SUFFIXES:
-        return midi_track.read_midi_track(path)
-    if path.suffix.lower() in beat_list.SUFFIXES:
-        return beat_list.read_beat_list(path)
+    # The readers are loaded only when used: they need SciPy, a known track does not.
+    if path.suffix.lower() in MIDI_SUFFIXES:
+        from composer.files.midi_track import read_midi_track
+
+        return read_midi_track(path)
+    if path.suffix.lower() in BEAT_LIST_SUFFIXES:
+        from composer.files.beat_list import read_beat_list
+
+        return read_beat_list(path)
     return None
 
 

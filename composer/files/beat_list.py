@@ -9,7 +9,6 @@ from composer.audio.analysis import Analysis
 from composer.audio.given import analysis_of_grid, grid_of_beats
 from composer.errors import TrackError
 
-SUFFIXES = (".txt", ".csv", ".tsv", ".beats")
 MOST_LINES = 200_000
 
 

@@ -13,7 +13,6 @@ from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import FOUR_FOUR, Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import Knot, TempoMap
 
-SUFFIXES = (".mid", ".midi", ".smf", ".kar")
 DEFAULT_TEMPO = 500_000
 """Microseconds a quarter where a file gives no tempo (Standard MIDI Files 1.0)."""
 
