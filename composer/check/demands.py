@@ -19,6 +19,7 @@ from composer.motion.tension import gravity_in
 
 SAMPLES = 480
 """A cycle. Between two samples a speed with eight peaks a cycle is short by less than 0.2 %."""
+_PASSED = np.arange(SAMPLES) / SAMPLES
 
 
 @dataclass(frozen=True)
@@ -104,14 +105,13 @@ class _Shape:
 @lru_cache(maxsize=20_000)
 def _shape(done: Performed, hand: Hand, body: Body) -> _Shape:
     track, performance = done.performance.tracks[hand], done.performance
-    passed = np.arange(SAMPLES) / SAMPLES
     motion = motion_at(
-        track.pattern, float(track.offset) + track.cycles * passed, cycle_s=1 / track.cycles
+        track.pattern, float(track.offset) + track.cycles * _PASSED, cycle_s=1 / track.cycles
     )
     plane = performance.placed_plane(hand)
     arm = (motion.head_m - motion.hand_m) / track.pattern.tether_m
     if performance.depths.get(hand):
-        places_m, _ = performance.room_places_m(hand, passed)
+        places_m, _ = performance.room_places_m(hand, _PASSED)
     else:
         places_m = plane.place(motion.hand_m)
     return _Shape(
@@ -127,7 +127,7 @@ def _shape(done: Performed, hand: Hand, body: Body) -> _Shape:
 
 
 def _peak(values: Floats) -> float:
-    return float(np.max(values))
+    return float(values.max())
 
 
 def _shoulder_m(hand: Hand, body: Body) -> Floats:

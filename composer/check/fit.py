@@ -117,9 +117,8 @@ class Fit:
         span = self.placement.span
         return tuple(
             rate
-            for rate in RATES
-            if _closes_in(self.done, span.length_beats, rate)
-            and is_possible(self.done, self.performer, span, rate, self.grid)
+            for rate in _rates_closing_in(self.done, span.length_beats)
+            if is_possible(self.done, self.performer, span, rate, self.grid)
         )
 
     # ------------------------------------------------------------------ downbeats
@@ -180,8 +179,9 @@ def _around(length: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
 
 
 @lru_cache(maxsize=20_000)
-def _closes_in(done: Performed, length: Fraction, rate: Fraction) -> bool:
-    return _symmetry_turns(done, length / done.performance.cycle_beats(rate) % 1) == 0
+def _rates_closing_in(done: Performed, length: Fraction) -> tuple[Fraction, ...]:
+    cycles = length / done.performance.cycle_length_beats
+    return tuple(rate for rate in RATES if _symmetry_turns(done, cycles * rate % 1) == 0)
 
 
 @lru_cache(maxsize=20_000)

@@ -90,7 +90,7 @@ def transition(
     done = performed(first, performer, library), performed(second, performer, library)
     time = time_allowed(first, second, grid)
     cycle_s = (
-        _cycle_s(done[0], first, _beat_s_before(first.span.end_beat, grid)),
+        _cycle_s(done[0], first, 60 / grid.tempo_map.bpm_before(first.span.end_beat)),
         _cycle_s(done[1], second, 60 / grid.tempo_map.bpm_at(second.span.start_beat)),
     )
     facing = first.facing_turns, second.facing_turns
@@ -142,11 +142,6 @@ def time_allowed(before: Placement, after: Placement, grid: MusicGrid) -> TimeAl
     if early == late == 0:
         return TimeAllowed(beats, seconds, rest_beats=beats, rest_s=seconds)
     return TimeAllowed(beats, seconds, rest_beats=0.0, rest_s=0.0)
-
-
-def _beat_s_before(beat: Fraction, grid: MusicGrid) -> float:
-    """Seconds a beat lasts just before a beat: a knot may stand on it."""
-    return 60 / grid.tempo_map.bpm_at(beat - Fraction(1, 1000))
 
 
 def _cycle_s(done: Performed, placement: Placement, beat_s: float) -> float:

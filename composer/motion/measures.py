@@ -22,7 +22,7 @@ from composer.motion.pattern import (
 )
 from composer.motion.quadrature import integral
 from composer.motion.search import local_peaks
-from composer.motion.trochoid import trochoid_of
+from composer.motion.trochoid import SAME_M, trochoid_of
 
 Point: TypeAlias = Literal["hand", "head"]
 
@@ -120,7 +120,12 @@ def symmetries(pattern: Pattern, *, most: int = 24) -> tuple[Symmetry, ...]:
             for k in range(1, count)
         )
     shares = {Fraction(k, m) for m in range(2, most + 1) for k in range(1, m)}
-    found = (_symmetry(pattern, share) for share in sorted(shares))
+    phases = np.arange(64) / 64 + 0.37 / 64  # off any joint of a plain share
+    here = motion_at(pattern, phases)
+    found = (
+        _symmetry(here, motion_at(pattern, phases + float(share)), share)
+        for share in sorted(shares)
+    )
     return tuple(symmetry for symmetry in found if symmetry is not None)
 
 
@@ -129,16 +134,17 @@ def symmetry_order(pattern: Pattern) -> int:
     return len({symmetry.turns for symmetry in symmetries(pattern)} | {Fraction(0)})
 
 
-def _symmetry(pattern: Pattern, share: Fraction) -> Symmetry | None:
-    phases = np.arange(64) / 64 + 0.37 / 64  # off any joint of a plain share
-    here, there = motion_at(pattern, phases), motion_at(pattern, phases + float(share))
+def _symmetry(here: Motion, there: Motion, share: Fraction) -> Symmetry | None:
+    """The turn that takes one stretch of a motion to another, if one does, hand and head."""
     turned = (there.tether_turns - here.tether_turns)[0] % 1.0
     turns = Fraction(float(turned)).limit_denominator(1000)
     spoke = np.exp(2j * np.pi * float(turns))
     shift = there.hand_m[0] - spoke * here.hand_m[0]
-    same_hand = np.allclose(there.hand_m, spoke * here.hand_m + shift, rtol=0, atol=1e-9)
-    same_head = np.allclose(there.head_m, spoke * here.head_m + shift, rtol=0, atol=1e-9)
-    return Symmetry(share, turns % 1) if same_hand and same_head else None
+    same = all(
+        np.abs(later - (spoke * first + shift)).max() <= SAME_M
+        for first, later in ((here.hand_m, there.hand_m), (here.head_m, there.head_m))
+    )
+    return Symmetry(share, turns % 1) if same else None
 
 
 # ------------------------------------------------------------------ speeds

@@ -124,6 +124,14 @@ class Pattern:
         Exact in a spin. In a swing the instant is rational only for sines 0, 1/2 and 1 (Niven's
         theorem); other instants are given to 1e-12 of the segment.
         """
+        return self._down_passes if direction == DOWN else self._passes(direction)
+
+    @cached_property
+    def _down_passes(self) -> "tuple[TetherPass, ...]":
+        """Kept: whatever sets hands against each other and counts beats begins with these."""
+        return self._passes(DOWN)
+
+    def _passes(self, direction: Fraction) -> "tuple[TetherPass, ...]":
         found: list[TetherPass] = []
         for index, (start, segment) in enumerate(zip(self.starts, self.segments, strict=True)):
             before = self.segments[index - 1].head

@@ -194,8 +194,9 @@ def _perform(move: Move, style: Style, body: Body, props: tuple[Prop, Prop]) -> 
     plane = style.plane or move.plane
     hands, uses = _hands_and_uses(move, style)
     held = [props[0 if hand is Hand.RIGHT else 1] for hand in hands]
-    patterns = [drawn(use, body, prop) for use, prop in zip(uses, held, strict=True)]
-    related = _related(move, style, patterns[0], patterns[1])
+    first = drawn(uses[0], body, held[0])
+    alike = uses[0] == uses[1] and held[0] == held[1]
+    related = _related(move, style, first, first if alike else drawn(uses[1], body, held[1]))
     tracks: dict[Hand, HandTrack] = {}
     for hand, use, prop, track in zip(
         hands, uses, held, (related.right, related.left), strict=True
@@ -227,7 +228,7 @@ def _hands_and_uses(move: Move, style: Style) -> tuple[tuple[Hand, Hand], tuple[
     """Which hand does the first part and which the second, and the parts themselves."""
     exchanged = style.mirrored != style.swapped
     first = Hand.LEFT if exchanged else Hand.RIGHT
-    uses = (move.right, move.left) if isinstance(move, Hybrid) else (Use(move), Use(move))
+    uses = (move.right, move.left) if isinstance(move, Hybrid) else (Use(move),) * 2
     return (first, first.other), uses
 
 

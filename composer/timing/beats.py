@@ -6,7 +6,7 @@ them into seconds.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from numbers import Rational
 
@@ -56,6 +56,8 @@ class BeatSpan:
 
     start_beat: Fraction
     length_beats: Fraction
+    end_beat: Fraction = field(init=False, repr=False, compare=False)
+    """Kept, as it is asked for more often than spans are made."""
 
     def __post_init__(self) -> None:
         for name in ("start_beat", "length_beats"):
@@ -64,10 +66,7 @@ class BeatSpan:
                 raise TypeError(f"{name} must be exact, such as Fraction(1, 3), got {value!r}")
         if self.length_beats <= 0:
             raise ValueError(f"length_beats must be positive, got {self.length_beats}")
-
-    @property
-    def end_beat(self) -> Fraction:
-        return self.start_beat + self.length_beats
+        object.__setattr__(self, "end_beat", self.start_beat + self.length_beats)
 
     def contains(self, beat: Fraction) -> bool:
         return self.start_beat <= beat < self.end_beat

@@ -1,6 +1,6 @@
 """The one place where beats become seconds and seconds become beats."""
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -62,6 +62,10 @@ class TempoMap:
         slope = (self._time_list[index + 1] - start_s) / (self._beat_list[index + 1] - start)
         return start_s + (at - start) * slope
 
+    def bpm_before(self, beat: Fraction | int) -> float:
+        """Beats a minute just before a beat, on which the tempo may change."""
+        return self._bpm_of(bisect_left(self._beat_list, float(beat)) - 1)
+
     def _line_at(self, beat: float) -> int:
         """The knot from which the line through a beat begins."""
         return min(max(bisect_right(self._beat_list, beat) - 1, 0), len(self.knots) - 2)
@@ -80,7 +84,11 @@ class TempoMap:
 
     def bpm_at(self, beat: Fraction | int) -> float:
         """Beats a minute just after a beat."""
-        index = self._line_at(float(beat))
+        return self._bpm_of(bisect_right(self._beat_list, float(beat)) - 1)
+
+    def _bpm_of(self, knot: int) -> float:
+        """Of the line that begins at a knot, the outer ones carried on."""
+        index = min(max(knot, 0), len(self.knots) - 2)
         beats = self._beat_list[index + 1] - self._beat_list[index]
         return 60 * beats / (self._time_list[index + 1] - self._time_list[index])
 

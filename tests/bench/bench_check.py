@@ -9,6 +9,7 @@ from fractions import Fraction
 from composer.check import checks, demands, fit, moment
 from composer.check.checks import check_routine
 from composer.check.transitions import transition
+from composer.motion import measures
 from composer.moves import perform
 from composer.moves.library import Library, shipped_library
 from composer.moves.perform import Style
@@ -63,8 +64,8 @@ def cost(placements: list[Placement], one: Placement, library: Library, grid: Mu
 def forget_everything() -> None:
     for kept in (
         checks._desk, moment._performed, moment._moment, demands._shape, demands.demands,
-        fit._closes_in, fit._symmetry_turns, fit._turns_by_phase, fit._lands,
-        fit._shares, perform._perform,
+        fit._rates_closing_in, fit._symmetry_turns, fit._turns_by_phase, fit._lands,
+        fit._shares, fit._is_mirror_image, perform._perform, measures.symmetries,
     ):  # fmt: skip
         kept.cache_clear()
     gc.collect()

@@ -87,7 +87,7 @@ def large_group(library: Library, *, followed: bool) -> Routine:
 def forget_everything() -> None:
     for kept in (
         checks._desk, moment._performed, moment._moment, demands._shape, demands.demands,
-        fit._closes_in, fit._symmetry_turns, fit._turns_by_phase, fit._lands, fit._shares,
+        fit._rates_closing_in, fit._symmetry_turns, fit._turns_by_phase, fit._lands, fit._shares,
         perform._perform, floor._ways, floor._way, spacing._times_nearer, spacing_sight._covered,
         group._mirror_stands, group._closing, spacing_words._pair, spacing.times_near_an_edge,
         spacing_walks.walks, landing._closes_at, landing._meetings,
