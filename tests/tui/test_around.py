@@ -50,7 +50,12 @@ async def press(pilot: Pilot[int], *keys: str) -> None:
 
 
 async def settled(pilot: Pilot[int]) -> None:
-    await pilot.app.workers.wait_for_complete()
+    """Until no thread works for the screen and the findings of the present routine are shown."""
+    for _ in range(500):
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause(0.01)
+        if not any(getattr(screen, "checks_run", False) for screen in pilot.app.screen_stack):
+            break
     await pilot.pause()
 
 

@@ -38,7 +38,12 @@ def moves_of(pilot: Pilot[int]) -> list[tuple[int, int, str]]:
 
 
 async def settled(pilot: Pilot[int]) -> None:
-    await pilot.app.workers.wait_for_complete()
+    """Until no thread works for the screen and the findings of the present routine are shown."""
+    for _ in range(500):
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause(0.01)
+        if not any(getattr(screen, "checks_run", False) for screen in pilot.app.screen_stack):
+            break
     await pilot.pause()
 
 
