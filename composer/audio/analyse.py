@@ -12,7 +12,8 @@ from composer.audio.analysis import ENVELOPE_HZ, Alternative, Analysis, Confiden
 from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
 from composer.audio.choice import Choice, choose_reading
 from composer.audio.features import FRAME_HZ, Features, features_of
-from composer.audio.phrases import measure_bars, phrase_names, phrase_starts
+from composer.audio.naming import phrase_names
+from composer.audio.phrases import measure_bars, phrase_starts
 from composer.audio.pulse import Pulse, find_pulse, peaks_near_times, pulse_curve
 from composer.audio.readings import Curves, curves_of
 from composer.errors import ComposerError
@@ -104,7 +105,9 @@ def with_beat(features: Features, pulse: Pulse, curves: Curves, choice: Choice) 
     energy = _energies(features, train.times_s[downs], ends_s, starts)
     phrases = tuple(
         Phrase(Fraction(int(downs[bar]) - zero), name, level)
-        for bar, name, level in zip(starts, phrase_names(bars.alike, starts), energy, strict=True)
+        for bar, name, level in zip(
+            starts, phrase_names(bars.alike, starts, energy), energy, strict=True
+        )
     )
     grid = MusicGrid(
         tempo_map,

@@ -1,6 +1,5 @@
 """Phrases: where the music turns, and which stretches sound alike."""
 
-import itertools
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -237,37 +236,3 @@ def phrase_starts(bars: Bars) -> tuple[list[int], float]:
 def _length_cost(bars: NDArray[np.intp]) -> Doubles:
     kind = np.select([bars % 8 == 0, bars % 4 == 0, bars % 2 == 0], [0.0, 0.25, 0.6], 1.0)
     return np.asarray(kind + 1.2 * (bars < 4) + 1.0 * (bars < 2) - 0.5)
-
-
-def phrase_names(alike: Doubles, starts: list[int]) -> list[str]:
-    """A, B, ... by likeness: a phrase like an earlier one takes its letter, with a mark (A')."""
-    edges = [*starts, len(alike)]
-    spans = list(itertools.pairwise(edges))
-    limit = float(np.percentile(alike, 75))
-    letters: list[int] = []
-    for i, span in enumerate(spans):
-        alike_to = [_pair_likeness(alike, span, other) for other in spans[:i]]
-        match = int(np.argmax(alike_to)) if alike_to else -1
-        if match >= 0 and alike_to[match] > limit:
-            letters.append(letters[match])
-        else:
-            letters.append(max(letters, default=-1) + 1)
-    names: list[str] = []
-    seen: dict[int, int] = {}
-    for letter in letters:
-        times = seen.get(letter, 0)
-        seen[letter] = times + 1
-        mark = "" if times == 0 else "'" if times == 1 else str(times + 1)
-        names.append(_letter(letter) + mark)
-    return names
-
-
-def _pair_likeness(alike: Doubles, one: tuple[int, int], two: tuple[int, int]) -> float:
-    """Mean likeness of two phrases laid side by side, over the shorter one."""
-    count = min(one[1] - one[0], two[1] - two[0])
-    step = np.arange(count)
-    return float(alike[one[0] + step, two[0] + step].mean())
-
-
-def _letter(number: int) -> str:
-    return chr(ord("A") + number) if number < 26 else f"Z{number - 25}"
