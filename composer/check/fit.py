@@ -212,11 +212,11 @@ def _is_mirror_image(pattern: Pattern, passed: Fraction) -> bool:
     The mirror stands upright through the middle of the hand's places.
     """
     phases = np.arange(24) / 24
-    begun, gone_on = motion_at(pattern, phases), motion_at(pattern, phases + float(passed))
-    axis = 2 * begun.hand_m.real.mean()
+    motion = motion_at(pattern, np.concatenate([phases, phases + float(passed)]))
+    axis = 2 * motion.hand_m[: len(phases)].real.mean()
     return all(
-        np.abs(later - (axis - np.conj(first))).max() < SAME_PLACE_M
-        for first, later in ((begun.hand_m, gone_on.hand_m), (begun.head_m, gone_on.head_m))
+        bool(np.abs(later - (axis - np.conj(first))).max() < SAME_PLACE_M)
+        for first, later in (np.split(motion.hand_m, 2), np.split(motion.head_m, 2))
     )
 
 

@@ -119,14 +119,18 @@ def symmetries(pattern: Pattern, *, most: int = 24) -> tuple[Symmetry, ...]:
             )
             for k in range(1, count)
         )
-    shares = {Fraction(k, m) for m in range(2, most + 1) for k in range(1, m)}
+    shares = sorted({Fraction(k, m) for m in range(2, most + 1) for k in range(1, m)})
     phases = np.arange(64) / 64 + 0.37 / 64  # off any joint of a plain share
-    here = motion_at(pattern, phases)
-    found = (
-        _symmetry(here, motion_at(pattern, phases + float(share)), share)
-        for share in sorted(shares)
-    )
-    return tuple(symmetry for symmetry in found if symmetry is not None)
+    passed = np.add.outer([0.0, *map(float, shares)], phases)
+    motion = motion_at(pattern, passed.ravel())
+    hand, head = (places.reshape(passed.shape) for places in (motion.hand_m, motion.head_m))
+    tether = motion.tether_turns.reshape(passed.shape)[:, 0]
+    found = []
+    for index, share in enumerate(shares, 1):
+        turns = Fraction(float((tether[index] - tether[0]) % 1.0)).limit_denominator(1000)
+        if _is_turned((hand[0], head[0]), (hand[index], head[index]), float(turns)):
+            found.append(Symmetry(share, turns % 1))
+    return tuple(found)
 
 
 def symmetry_order(pattern: Pattern) -> int:
@@ -134,17 +138,16 @@ def symmetry_order(pattern: Pattern) -> int:
     return len({symmetry.turns for symmetry in symmetries(pattern)} | {Fraction(0)})
 
 
-def _symmetry(here: Motion, there: Motion, share: Fraction) -> Symmetry | None:
-    """The turn that takes one stretch of a motion to another, if one does, hand and head."""
-    turned = (there.tether_turns - here.tether_turns)[0] % 1.0
-    turns = Fraction(float(turned)).limit_denominator(1000)
-    spoke = np.exp(2j * np.pi * float(turns))
-    shift = there.hand_m[0] - spoke * here.hand_m[0]
-    same = all(
-        np.abs(later - (spoke * first + shift)).max() <= SAME_M
-        for first, later in ((here.hand_m, there.hand_m), (here.head_m, there.head_m))
+def _is_turned(
+    here: tuple[Complexes, Complexes], there: tuple[Complexes, Complexes], turns: float
+) -> bool:
+    """Whether hand and head go the same ways there as here, turned by so much and carried."""
+    spoke = np.exp(2j * np.pi * turns)
+    shift = there[0][0] - spoke * here[0][0]
+    return all(
+        bool(np.abs(later - (spoke * first + shift)).max() <= SAME_M)
+        for first, later in zip(here, there, strict=True)
     )
-    return Symmetry(share, turns % 1) if same else None
 
 
 # ------------------------------------------------------------------ speeds
