@@ -18,7 +18,7 @@ from fractions import Fraction
 from math import cos, pi
 
 from composer.motion.continuity import joints
-from composer.motion.family import AT_HAND_M, heads_to_hands, is_composite
+from composer.motion.family import heads_to_hands, is_composite
 from composer.motion.hands import TwoHands
 from composer.motion.pattern import Arc, Line, Pattern, Segment, Spin
 from composer.motion.plane import Plane
@@ -142,8 +142,8 @@ def _two_hands(two: TwoHands, plane: Plane, downbeats_hz: float | None) -> list[
         reasons += _relation(relation, plane, downbeats_hz)
     if not _alike(two):
         reasons.append(Reason(UNLIKE_HANDS, "the hands do different things"))
-    if any(one.furthest_m <= AT_HAND_M for one in heads_to_hands(two)):
-        reasons.append(Reason(HEAD_AT_HAND, "a head stays at the other hand"))
+    if any(one.holds for one in heads_to_hands(two)):
+        reasons.append(Reason(HEAD_AT_HAND, "a head stays at, or level with, the other hand"))
     return reasons
 
 

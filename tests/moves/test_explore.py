@@ -82,14 +82,14 @@ def test_a_row_is_what_the_hybrid_is_by_itself(number):
 @settings(max_examples=25, deadline=None)
 @given(number=st.integers(0, len(EVERYTHING) - 1), bpm=st.sampled_from(sorted(AT_TEMPO)))
 def test_a_row_at_tempo_pulls_as_the_tether_does(number, bpm):
-    """Tension by the search over the cycle is the reference; 64 instants come within 0.3 m/s^2."""
+    """Tension by the search over the cycle is the reference; 64 instants come within 0.5 m/s^2."""
     speeds = AT_TEMPO[bpm]
     performance = perform(EVERYTHING.hybrid(number), Style(), BODY, PROPS)
     cycle_s = float(performance.cycle_beats(Fraction(1))) * 60 / bpm
     prop = Prop(head_mass_kg=1.0)
     track = performance.two_hands.right
     exact = tension(track.pattern, prop, cycle_s=cycle_s / track.cycles).lowest_n.value
-    assert speeds.right_pull[number] == pytest.approx(exact, rel=0.02, abs=0.3)
+    assert speeds.right_pull[number] == pytest.approx(exact, rel=0.02, abs=0.5)
 
 
 def test_only_what_was_wanted_comes_out_and_the_easiest_first():
