@@ -24,6 +24,7 @@ from tui.app import PetalbarApp
 from tui.opening import open_routine
 from tui.screens.compose import ComposeScreen
 from tui.screens.music import MusicScreen
+from tui.views.key_lines import key_help, key_lines
 from tui.views.music import (
     Standing,
     music_block,
@@ -33,7 +34,7 @@ from tui.views.music import (
     strokes,
     tapped_words,
 )
-from tui.views.music_keys import MUSIC_ACTIONS, music_help, music_key_lines, own_name
+from tui.views.music_keys import MUSIC_ACTIONS, MUSIC_KEYS
 from tui.views.paper import plain
 from tui.views.rows import Zoom
 from tui.views.sheet import GUTTER_CELLS
@@ -147,18 +148,18 @@ def test_no_two_actions_share_a_key_or_a_name() -> None:
 
 
 def test_help_names_every_action_and_own_keys_show() -> None:
-    text = "\n".join(plain(line) for line in music_help({}))
+    text = "\n".join(plain(line) for line in key_help(MUSIC_KEYS, {}))
     for action in MUSIC_ACTIONS:
         assert action.words in text
     tap = next(action for action in MUSIC_ACTIONS if action.name == "tap")
-    assert "j tap" in plain(music_key_lines({own_name(tap): "j"}, 80)[0])
+    assert "j tap" in plain(key_lines(MUSIC_KEYS, {MUSIC_KEYS.own_name(tap): "j"}, 80)[0])
 
 
 def test_the_way_back_and_help_are_on_the_key_lines_of_a_narrow_window() -> None:
-    text = " ".join(plain(line) for line in music_key_lines({}, 80))
+    text = " ".join(plain(line) for line in key_lines(MUSIC_KEYS, {}, 80))
     assert "q back" in text
     assert "? help" in text
-    assert all(len(plain(line)) <= 80 for line in music_key_lines({}, 80))
+    assert all(len(plain(line)) <= 80 for line in key_lines(MUSIC_KEYS, {}, 80))
 
 
 def shown(pilot: Pilot[int]) -> str:

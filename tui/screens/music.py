@@ -13,12 +13,13 @@ from composer.arrange.moved import correction_words, moved_words
 from composer.errors import ComposerError
 from tui.desk import Desk
 from tui.screens.asking import Ask, Pick
-from tui.screens.help import Help
+from tui.screens.key_help import KeyHelp
 from tui.screens.music_beats import PutsBeatsRight
 from tui.screens.music_phrases import PutsPhrasesRight
 from tui.views import going, words
+from tui.views.key_lines import key_lines
 from tui.views.music import MusicView, music_view, standing, standing_words
-from tui.views.music_keys import MUSIC_ACTIONS, READING, music_help, music_key_lines, own_name
+from tui.views.music_keys import MUSIC_ACTIONS, MUSIC_KEYS, READING
 from tui.views.paper import Line, Piece
 from tui.views.rows import Zoom
 from tui.widgets.lines import Lines
@@ -37,7 +38,7 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight):
             f"act('{action.name}')",
             action.words,
             show=False,
-            id=own_name(action),
+            id=MUSIC_KEYS.own_name(action),
         )
         for action in MUSIC_ACTIONS
     ]
@@ -95,7 +96,7 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight):
         fits = (self._fits_line(),) if len(told) < 2 else ()
         self.query_one("#place", Lines).show(where, *fits, *told)
         keys = dict(getattr(self.app, "own_keys", {}))
-        self.query_one("#keys", Lines).show(*music_key_lines(keys, width))
+        self.query_one("#keys", Lines).show(*key_lines(MUSIC_KEYS, keys, width))
 
     def _fits_line(self) -> Line:
         """How well the beats of the phrase under the cursor meet what is struck."""
@@ -170,7 +171,8 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight):
         self.dismiss(None)
 
     def do_help(self) -> None:
-        self.app.push_screen(MusicHelp(dict(getattr(self.app, "own_keys", {}))))
+        keys = dict(getattr(self.app, "own_keys", {}))
+        self.app.push_screen(KeyHelp(MUSIC_KEYS, READING, keys))
 
     def do_put_right(self) -> None:
         records = self.desk.routine.corrections
@@ -200,16 +202,3 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight):
                 self.say(f'a bar is a number from 1 to {grid.bar_count}, not "{text}"')
 
         self.app.push_screen(Ask(f"Go to bar (1 to {grid.bar_count})"), go)
-
-
-class MusicHelp(Help):
-    """The keys of the music screen, and how it is read."""
-
-    def _fill(self) -> None:
-        from tui.widgets.pick_list import PickList
-
-        pick_list = self.query_one(PickList)
-        width = pick_list.scrollable_content_region.width
-        reading = [line for text in READING for line in words.sentence(text, width)]
-        self._lines = [*reading, (), *music_help(self._keys)]
-        pick_list.show(self._lines)

@@ -1,9 +1,7 @@
 """What can be asked for on the music screen: one table for its keys, key lines and help."""
 
-from collections.abc import Mapping
-
-from tui.actions import Action, all_key_words, key_words
-from tui.views.paper import Line, Piece
+from tui.actions import Action
+from tui.views.key_lines import KeyTable
 
 ABOUT, HEAR, BARS, PHRASES, BACK = (
     "Moving about",
@@ -64,17 +62,12 @@ MUSIC_ACTIONS: tuple[Action, ...] = (
     Action("zoom-in", "z", "Fewer counts on a row", ABOUT),
     Action("zoom-out", "Z", "More counts on a row", ABOUT),
 )
-PREFIX = "music-"
-"""Before an action's name in the user's own keys: the composing screen has some names too."""
-
-SIGNS = {
-    "right_parenthesis": ")",
-    "left_parenthesis": "(",
-    "right_curly_bracket": "}",
-    "left_curly_bracket": "{",
-}
-PAIRS = {"later": "< >", "double": "+ -", "nudge-later": ", .", "phrase-later": "( )"}
-"""Shown with the key of the opposite, unless the user has keys of her own."""
+MUSIC_KEYS = KeyTable(
+    MUSIC_ACTIONS,
+    (BARS, PHRASES, HEAR, BACK, ABOUT),
+    prefix="music-",
+    pairs={"later": "< >", "double": "+ -", "nudge-later": ", .", "phrase-later": "( )"},
+)
 
 READING = (
     "Above: how strongly something is struck, moment by moment; the columns over a count are "
@@ -86,45 +79,3 @@ READING = (
     "What you put right is kept with the routine and put on any later analysis again.",
     "While the music plays, 1, b and p take the beat that is heard.",
 )
-
-
-def own_name(action: Action) -> str:
-    return PREFIX + action.name
-
-
-def sign(keys: str) -> str:
-    first = keys.split(",")[0].strip()
-    return SIGNS.get(first, key_words(first))
-
-
-def music_key_lines(keys: Mapping[str, str], width: int) -> tuple[Line, Line]:
-    """The keys with their words on two lines, as many as they hold."""
-    lines: list[Line] = []
-    waiting = [action for action in MUSIC_ACTIONS if action.short]
-    for _ in range(2):
-        pieces: list[Piece] = []
-        used = 0
-        while waiting:
-            action = waiting[0]
-            own = keys.get(own_name(action))
-            key = sign(own) if own else PAIRS.get(action.name, sign(action.keys))
-            if used + len(key) + len(action.short) + 3 > width:
-                break
-            pieces += [Piece(f" {key}", "key"), Piece(f" {action.short} ", "quiet")]
-            used += len(key) + len(action.short) + 3
-            waiting.pop(0)
-        lines.append(tuple(pieces))
-    return lines[0], lines[1]
-
-
-def music_help(keys: Mapping[str, str]) -> list[Line]:
-    """Every key with what it does, in groups."""
-    lines: list[Line] = []
-    for group in (BARS, PHRASES, HEAR, BACK, ABOUT):
-        lines += [(), (Piece(f" {group}", "title"),)]
-        for action in MUSIC_ACTIONS:
-            if action.group == group:
-                shown = keys.get(own_name(action), action.keys)
-                words = all_key_words(",".join(SIGNS.get(k, k) for k in shown.split(",")))
-                lines.append((Piece(f"  {words:<16}", "key"), Piece(f" {action.words}")))
-    return lines[1:]
