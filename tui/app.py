@@ -19,7 +19,7 @@ from composer.files.track import check_music_file
 from composer.playback.device import OpenDevice, open_system_device
 from composer.score.routine import Routine
 from tui.keys import own_keys
-from tui.opening import Opened, begin_routine, is_routine, open_routine, place_for
+from tui.opening import Opened, begin_routine, is_begun, is_routine, open_routine, place_for
 from tui.screens.compose import ComposeScreen
 
 GC_THRESHOLDS = (20_000, 50, 50)
@@ -122,7 +122,7 @@ class PetalbarApp(App[int]):
         from tui.screens.listen import Listen
 
         place = place_for(track)
-        if place.exists():
+        if is_begun(place):
             self.open_path(place)
             return
 

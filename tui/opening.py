@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from composer.errors import ComposerError, TrackError
+from composer.errors import ComposerError, RoutineFileError, TrackError
+from composer.files.journal import journal_path, recover
 from composer.files.keys_file import state_folder
 from composer.files.move_library import load_library
 from composer.files.routine_file import load_routine
@@ -37,13 +38,27 @@ def open_routine(path: Path, journals: Path | None = None) -> Opened:
         If the file cannot be read, its parts follow each other in a circle, or it is open in
         another editor.
     """
-    routine = load_routine(path)
+    journals = journals or state_folder() / "journals"
+    never_saved = None if path.exists() else recover(journal_path(path, journals))
+    routine = never_saved.routine if never_saved else load_routine(path)
     performed_parts(routine)
     library = load_library()
-    work = open_work(path, journals or state_folder() / "journals")
+    work = open_work(path, journals)
     found = find_track(routine, path)
+    if never_saved:
+        work.notice = f"never saved so far, taken from its journal; ctrl+s writes {path}"
     work.notice = work.notice or found.notice
-    return Opened(open_desk(routine, library, saved=True), work, found.path)
+    return Opened(open_desk(routine, library, saved=never_saved is None), work, found.path)
+
+
+def is_begun(path: Path, journals: Path | None = None) -> bool:
+    """Whether a routine stands under a name, be it only in the journal of a killed program."""
+    if path.exists():
+        return True
+    try:
+        return recover(journal_path(path, journals or state_folder() / "journals")) is not None
+    except RoutineFileError:
+        return False
 
 
 def place_for(track: Path) -> Path:

@@ -1,9 +1,15 @@
 """Writing files so that a reader, or a crash, sees the old text or the new one, never a part."""
 
+import contextlib
+import glob
 import os
 import stat
 import tempfile
+import time
 from pathlib import Path
+
+ABANDONED_AFTER_S = 60.0
+"""No write takes so long: a temporary file older than this belongs to a program that was killed."""
 
 
 def write_atomic(path: Path, data: bytes) -> None:
@@ -29,7 +35,7 @@ def write_atomic(path: Path, data: bytes) -> None:
     except BaseException:
         os.unlink(name)
         raise
-    _flush_folder(target.parent)
+    flush_folder(target.parent)
 
 
 def _mode_for(target: Path) -> int:
@@ -40,8 +46,18 @@ def _mode_for(target: Path) -> int:
     return 0o666 & ~mask
 
 
-def _flush_folder(folder: Path) -> None:
-    """Make the rename itself last; not every system lets a folder be opened."""
+def sweep_abandoned(path: Path) -> None:
+    """Remove the temporary files that killed programs left beside ``path``."""
+    target = Path(os.path.realpath(path))
+    oldest_s = time.time() - ABANDONED_AFTER_S
+    for left in target.parent.glob(f".{glob.escape(target.name)}.*.part"):
+        with contextlib.suppress(OSError):  # another program swept it, or may only read here
+            if left.stat().st_mtime < oldest_s:
+                left.unlink()
+
+
+def flush_folder(folder: Path) -> None:
+    """Make a new name in a folder itself last; not every system lets a folder be opened."""
     try:
         handle = os.open(folder, os.O_RDONLY)
     except OSError:

@@ -30,7 +30,11 @@ class EditLock:
             handle = os.open(self.path, os.O_RDWR | os.O_CREAT, 0o600)
         except OSError:
             return False
-        if not _lock(handle):
+        locked = _lock(handle)
+        if locked and not _is_at(handle, self.path):  # let go of and removed between the two
+            os.close(handle)
+            return self.take()
+        if not locked:
             holder = os.read(handle, 200).decode("utf-8", "replace").strip() or "another program"
             os.close(handle)
             raise RoutineFileError(
@@ -47,6 +51,14 @@ class EditLock:
                 self.path.unlink()
             os.close(self._handle)
             self._handle = None
+
+
+def _is_at(handle: int, path: Path) -> bool:
+    """Whether an open file is still the one that stands under a name."""
+    try:
+        return os.path.samestat(os.fstat(handle), path.stat())
+    except OSError:
+        return False
 
 
 def _lock(handle: int) -> bool:

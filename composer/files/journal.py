@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from composer.errors import ComposerError, RoutineFileError
+from composer.files.atomic import flush_folder
 from composer.files.routine_rows import placement_rows, routine_of, rows_of
 from composer.files.routine_schema import RoutineFile
 from composer.score.routine import Part, Routine
@@ -37,7 +38,7 @@ def journal_path(routine_path: Path, fallback: Path) -> Path:
     cannot be written."""
     target = Path(os.path.realpath(routine_path))
     beside = target.with_name(f".{target.name}.journal")
-    if beside.exists() or os.access(target.parent, os.W_OK):
+    if os.access(beside if beside.exists() else target.parent, os.W_OK):
         return beside
     tag = f"{zlib.crc32(str(target).encode()):08x}"
     return fallback / f"{target.stem}-{tag}.journal"
@@ -74,7 +75,11 @@ class Journal:
         """Flush to the disk itself, against a power cut; cheap when nothing is new."""
         if self._handle is not None and not self._synced:
             self._synced = True
-            os.fsync(self._handle)
+            try:
+                os.fsync(self._handle)
+            except OSError:
+                self._last = None
+                raise
 
     def clear(self) -> None:
         """Forget everything: the routine has been saved, or its edits were given up."""
@@ -83,13 +88,18 @@ class Journal:
         self._last = None
         self._number = 0
 
-    def set_aside(self) -> None:
-        """Stop offering these edits; they stay beside the file until the next ones set aside."""
+    def set_aside(self) -> Path:
+        """Stop offering these edits; they stay in the file that is given, beside the journal."""
         self.close()
+        aside, number = self.path.with_name(self.path.name + ".aside"), 1
+        while aside.exists():
+            number += 1
+            aside = self.path.with_name(f"{self.path.name}.aside{number}")
         if self.path.exists():
-            os.replace(self.path, self.path.with_name(self.path.name + ".aside"))
+            os.replace(self.path, aside)
         self._last = None
         self._number = 0
+        return aside
 
     def close(self) -> None:
         if self._handle is not None:
@@ -101,6 +111,7 @@ class Journal:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             flags = os.O_WRONLY | os.O_CREAT | os.O_APPEND
             self._handle = os.open(self.path, flags, 0o600)
+            flush_folder(self.path.parent)
         text = json.dumps(record, default=str, ensure_ascii=False, separators=(",", ":"))
         data = text.encode()
         # A new line first: a record that was cut short does not swallow the one after it.

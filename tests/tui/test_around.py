@@ -142,7 +142,7 @@ async def test_edits_of_a_killed_sitting_are_offered_and_taken_up(
     path = edited_unsaved(piece, tmp_path)
     async with PetalbarApp(open_routine(path)).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert "1 edits were not saved" in shown(pilot)
+        assert "1 edit was not saved" in shown(pilot)
         await press(pilot, "enter")
         assert len(desk_of(pilot).routine.part("Wren").placements) == 1
         assert "not saved" in shown(pilot)
