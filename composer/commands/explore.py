@@ -19,8 +19,7 @@ from composer.errors import ComposerError
 from composer.files.move_library import load_library
 from composer.motion.body import PropKind
 from composer.motion.family import Family
-from composer.motion.plane import Plane
-from composer.moves.explore import FOUR_RELATIONS, UNTURNED, is_even
+from composer.moves.explore import FOUR_RELATIONS, UNTURNED
 from composer.moves.found import FoundHybrid, Search, Tempo, search
 from composer.moves.library import Library
 from composer.moves.model import OneHandMove, Relation, relation_from_text
@@ -158,7 +157,7 @@ def command(
 
 
 def combined_moves(library: Library, names: Sequence[str]) -> list[OneHandMove]:
-    """The named one-hand moves, or every even one of the wall plane.
+    """The named one-hand moves, or every one.
 
     Raises
     ------
@@ -166,7 +165,7 @@ def combined_moves(library: Library, names: Sequence[str]) -> list[OneHandMove]:
         If the named moves lie in several planes.
     """
     if not names:
-        return [m for m in library.one_hand() if m.plane is Plane.WALL and is_even(m)]
+        return list(library.one_hand())
     moves = [library.get_one_hand(name) for name in names]
     if len({move.plane for move in moves}) > 1:
         raise ComposerError("hybrids are listed in one plane; name moves of one plane")

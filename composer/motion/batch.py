@@ -1,8 +1,7 @@
-"""Tens of thousands of simple hybrids told apart at once: the rules of one pair, on arrays.
+"""Tens of thousands of hybrids told apart at once: the rules of one pair, on arrays.
 
-Rows are pairs of even patterns (a hand circling evenly or held, a head turning evenly), both hands
-turning at one rate, or a held hand's head once for each turn of the other hand. Angles are whole
-ticks of :data:`TICKS` a turn, so that relations stay exact.
+The rules are those of :mod:`composer.motion.relation` and :mod:`composer.motion.family`; a
+hybrid is a pair of numbers into a list of parts.
 """
 
 from collections.abc import Sequence
@@ -12,133 +11,56 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.motion.family import AT_HAND_M, LEVEL_M
-from composer.motion.pattern import DOWN, TAU, Complexes, Floats
-from composer.motion.trochoid import SAME_M, Trochoid
-from composer.motion.turning import Arms, Ints, extreme, opposite, places, squared
+from composer.motion.family import AT_HAND_M, LEVEL_M, is_composite, is_unit_circle
+from composer.motion.hands import HandTrack, track_motion
+from composer.motion.pattern import DOWN, Floats, Pattern
+from composer.motion.sampled import Ints, Part, heads_apart, heads_to_hands_within, sampled
+from composer.motion.trochoid import trochoid_of
 
 Flags = NDArray[np.bool_]
 
-TICKS = 720720
-"""Divisible by every number up to 16: any plain fraction of a turn is a whole number of ticks."""
-_ROWS_AT_ONCE = 512
-
-
-@dataclass(frozen=True, slots=True)
-class EvenHands:
-    """One hand of every row, each array shape=(n,).
-
-    ``head_turns`` for each ``hand_turns`` of the hand, in its own direction, in lowest terms
-    (p and q); starts in ticks; ``direction`` +1 or -1; a held hand has radius 0 and p = q = 1.
-    """
-
-    head_turns: Ints
-    hand_turns: Ints
-    radius_m: Floats
-    tether_m: Floats
-    hand_start: Ints
-    tether_start: Ints
-    direction: Ints
-
-    def __len__(self) -> int:
-        return len(self.head_turns)
-
-    def rows(self, which: slice | Ints) -> "EvenHands":
-        return EvenHands(
-            self.head_turns[which],
-            self.hand_turns[which],
-            self.radius_m[which],
-            self.tether_m[which],
-            self.hand_start[which],
-            self.tether_start[which],
-            self.direction[which],
-        )
-
-    def later(self, ticks: Ints) -> "EvenHands":
-        """The same patterns entered when the hand has turned on by so many ticks of its way.
-
-        Raises
-        ------
-        ValueError
-            If the head would then stand between ticks.
-        """
-        head = ticks * self.head_turns
-        if np.any(head % self.hand_turns):
-            raise ValueError("an entry must leave the head on a whole tick")
-        return EvenHands(
-            self.head_turns,
-            self.hand_turns,
-            self.radius_m,
-            self.tether_m,
-            (self.hand_start + self.direction * ticks) % TICKS,
-            (self.tether_start + self.direction * (head // self.hand_turns)) % TICKS,
-            self.direction,
-        )
-
-
-def even_hands(shapes: Sequence[Trochoid]) -> EvenHands:
-    """Rows from shapes that are all centred on the origin.
-
-    Raises
-    ------
-    ValueError
-        If a start angle is no whole number of ticks or a centre is elsewhere.
-    """
-    if any(abs(shape.centre_m) > SAME_M for shape in shapes):
-        raise ValueError("rows stand for patterns about one common middle")
-    return EvenHands(
-        _ints([shape.ratio.numerator for shape in shapes]),
-        _ints([shape.ratio.denominator for shape in shapes]),
-        np.array([shape.radius_m for shape in shapes], dtype=float),
-        np.array([shape.tether_m for shape in shapes], dtype=float),
-        _ints([ticks(shape.hand_start_turns) for shape in shapes]),
-        _ints([ticks(shape.tether_start_turns) for shape in shapes]),
-        _ints([shape.direction for shape in shapes]),
-    )
-
-
-def ticks(turns: Fraction) -> int:
-    """Whole ticks in [0, TICKS) of an angle in turns."""
-    found = turns % 1 * TICKS
-    if found.denominator != 1:
-        raise ValueError(f"an angle of {turns} turns is no whole number of 1/{TICKS} turns")
-    return int(found)
+_DOWN = float(DOWN)
+_SAME_TURNS = 1e-7
+"""Angles nearer than this are one angle: instants are exact, only angles at them are computed."""
+_INSTANTS_AT_ONCE = 2**18
 
 
 @dataclass(frozen=True, slots=True)
 class HybridRows:
     """What each pair is, each array shape=(n,); counts are for the common cycle.
 
-    Timings are in ticks on from together, -1 where there is none: a hand that is held, heads whose
-    relation is a sequence. Distances are refined from samples; ``approach`` also tells when.
+    A timing is the left one's share of a turn from down when the right one is down, nan where
+    there is none: a hand that does not circle, a relation that is a sequence.
     """
 
     closing_turns: Ints
-    """Hand turns in the common cycle."""
+    """Hand turns in the common cycle; of hands that make none, its cycles."""
     right_downbeats: Ints
     left_downbeats: Ints
-    right_petals: Ints
-    left_petals: Ints
-    hands_same: Flags
-    hand_timing: Ints
-    heads_same: Flags
-    head_timing: Ints
+    hands_sense: Ints
+    """+1 same, -1 opposite, 0 where one does not circle."""
+    hand_timing: Floats
+    heads_sense: Ints
+    """+1 same, -1 opposite, 0 where one is at rest or the relation is a sequence."""
+    head_timing: Floats
     unit_circle: Flags
     equal_downbeat_flowers: Flags
-    polyrhythm: Flags
+    composite: Flags
     head_to_hand: Flags
+    polyrhythm: Flags
     nearest_heads_m: Floats
     furthest_heads_m: Floats
-    nearest_head_to_hand_m: Floats
-
-    @property
-    def constant_heads(self) -> Flags:
-        """Whether the heads keep one relation at every downbeat."""
-        return np.asarray(self.head_timing >= 0)
 
 
-def classify(right: EvenHands, left: EvenHands) -> HybridRows:
-    """Relations, downbeats, families and distances of every pair of rows.
+def classify(parts: Sequence[Part], right: Ints, left: Ints) -> HybridRows:
+    """Relations, downbeats, families and distances of pairs of parts.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        What hands do, each over the whole common cycle of the pairs it is in.
+    right, left : np.ndarray, shape=(n,)
+        Numbers into ``parts``.
 
     Raises
     ------
@@ -147,121 +69,198 @@ def classify(right: EvenHands, left: EvenHands) -> HybridRows:
     """
     if len(right) != len(left):
         raise ValueError(f"{len(right)} right hands and {len(left)} left hands are no pairs")
-    closing = np.lcm(right.hand_turns, left.hand_turns)
-    right_beats, left_beats = _downbeats(right, closing), _downbeats(left, closing)
-    both_circle = (right.radius_m > SAME_M) & (left.radius_m > SAME_M)
-    hands_same = right.direction == left.direction
-    hand_timing = _timing(right.hand_start, left.hand_start, hands_same)
-    heads_same = _head_sense(right) == _head_sense(left)
-    head_timing = _timing(right.tether_start, left.tether_start, heads_same)
-    nearest, furthest, to_hand = _distances(right, left, closing)
+    table = _Table.of(parts)
+    hands_sense, hand_timing = _hand_relations(table, right, left)
+    heads_sense, head_timing = _head_relations(parts, right, left)
+    nearest, furthest, to_hand = _distances(parts, right, left)
+    beats = table.downbeats[right], table.downbeats[left]
     return HybridRows(
-        closing_turns=closing,
-        right_downbeats=right_beats,
-        left_downbeats=left_beats,
-        right_petals=_petals(right),
-        left_petals=_petals(left),
-        hands_same=hands_same,
-        hand_timing=np.where(both_circle, hand_timing, -1),
-        heads_same=heads_same,
-        head_timing=np.where(right_beats == left_beats, head_timing, -1),
-        unit_circle=_is_unit(right) & _is_unit(left),
-        equal_downbeat_flowers=_is_flower(right)
-        & _is_flower(left)
-        & (right_beats == left_beats)
-        & (right.head_turns != left.head_turns),
-        polyrhythm=right_beats != left_beats,
-        head_to_hand=_is_head_to_hand(right, left) | _is_head_to_hand(left, right),
+        closing_turns=np.maximum(table.closing[right], table.closing[left]),
+        right_downbeats=beats[0],
+        left_downbeats=beats[1],
+        hands_sense=hands_sense,
+        hand_timing=hand_timing,
+        heads_sense=heads_sense,
+        head_timing=head_timing,
+        unit_circle=table.unit[right] & table.unit[left],
+        equal_downbeat_flowers=_are_equal_downbeat_flowers(table, right, left),
+        composite=table.composite[right] | table.composite[left],
+        head_to_hand=to_hand,
+        polyrhythm=beats[0] != beats[1],
         nearest_heads_m=nearest,
         furthest_heads_m=furthest,
-        nearest_head_to_hand_m=to_hand,
     )
 
 
-# ------------------------------------------------------------------ exact
+# ------------------------------------------------------------------ of each part by itself
 
 
-def _downbeats(hand: EvenHands, closing: Ints) -> Ints:
-    return np.asarray(np.abs(hand.head_turns) * (closing // hand.hand_turns))
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """What is counted of each part, each array shape=(parts,)."""
+
+    downbeats: Ints
+    closing: Ints
+    unit: Flags
+    composite: Flags
+    flower: Flags
+    """A head turning more than once for each turn of its circling hand."""
+    ratio: NDArray[np.int64]
+    """Head turns and hand turns in lowest terms, shape=(parts, 2); (0, 1) of what is no flower."""
+    hand_turns: Ints
+    """Signed, in the common cycle; 0 of a hand that does not run evenly on a circle."""
+    hand_start: Floats
+    """Where the hand is on its circle as the common cycle starts, turns."""
+
+    @classmethod
+    def of(cls, parts: Sequence[Part]) -> "_Table":
+        known: dict[Pattern, tuple[bool, bool]] = {}
+        rows = []
+        for part in parts:
+            pattern = part.track.pattern
+            if pattern not in known:
+                known[pattern] = is_unit_circle(pattern), is_composite(pattern)
+            rows.append((*_counted(part.track), *known[pattern]))
+        columns = zip(*rows, strict=True) if rows else [()] * 9
+        beats, closing, flower, p, q, turns, start, unit, composite = columns
+        return cls(
+            _ints(beats), _ints(closing), _flags(unit), _flags(composite), _flags(flower),
+            np.array([p, q], dtype=np.int64).T, _ints(turns), np.array(start, dtype=float),
+        )  # fmt: skip
 
 
-def _petals(hand: EvenHands) -> Ints:
-    count = np.abs(hand.head_turns - hand.hand_turns)
-    return np.asarray(np.where(hand.radius_m > SAME_M, count, 0))
-
-
-def _head_sense(hand: EvenHands) -> Ints:
-    return np.asarray(hand.direction * np.sign(hand.head_turns))
-
-
-def _timing(right: Ints, left: Ints, same: Flags) -> Ints:
-    """Left's ticks from down when right is down, both turning at one rate."""
-    down = ticks(DOWN)
-    mirrored = np.where(same, 1, -1)
-    return np.asarray(((left - down) - mirrored * (right - down)) % TICKS)
-
-
-def _is_unit(hand: EvenHands) -> Flags:
-    return np.asarray(np.abs(hand.radius_m - hand.tether_m / 2) < 1e-6)
-
-
-def _is_flower(hand: EvenHands) -> Flags:
-    return np.asarray((np.abs(hand.head_turns) > hand.hand_turns) & (hand.radius_m > SAME_M))
-
-
-def _is_head_to_hand(head: EvenHands, hand: EvenHands) -> Flags:
-    """Whether one's head stays at the other's hand, or level with it.
-
-    Head minus hand is a sum of three turning vectors; those that turn alike are added first. What
-    turns once against what turns once the other way cancels in height where they are mirrored.
-    """
-    even = np.abs(head.head_turns) == head.hand_turns
-    parts = (
-        (head.radius_m * _unit(head.hand_start), head.direction),
-        (-hand.radius_m * _unit(hand.hand_start), hand.direction),
-        (head.tether_m * _unit(head.tether_start), np.where(even, _head_sense(head), 0)),
-    )
-    ahead, back, rest = (
-        np.sum([np.where(turning == rate, vector, 0) for vector, turning in parts], axis=0)
-        for rate in (1, -1, 0)
-    )
-    furthest = np.abs(ahead) + np.abs(back) + np.abs(rest)
-    off_level = np.abs(ahead - np.conj(back)) + np.abs(rest)
-    return np.asarray((furthest <= AT_HAND_M) | (off_level <= LEVEL_M))
-
-
-# ------------------------------------------------------------------ distances
-
-
-def _distances(right: EvenHands, left: EvenHands, closing: Ints) -> tuple[Floats, Floats, Floats]:
-    """Nearest and furthest of the heads, and nearest of a head to the other hand."""
-    found = np.empty((3, len(right)))
-    for start in range(0, len(right), _ROWS_AT_ONCE):
-        some = slice(start, start + _ROWS_AT_ONCE)
-        one, two = _arms(right.rows(some), closing[some]), _arms(left.rows(some), closing[some])
-        right_at, left_at = places(one), places(two)
-        heads = squared(right_at[1] - left_at[1]), one + opposite(two)
-        found[0, some] = extreme(*heads, 1)
-        found[1, some] = extreme(*heads, -1)
-        found[2, some] = np.minimum(
-            extreme(squared(right_at[1] - left_at[0]), one + opposite(two[:1]), 1),
-            extreme(squared(left_at[1] - right_at[0]), two + opposite(one[:1]), 1),
-        )
-    return found[0], found[1], found[2]
-
-
-def _arms(hand: EvenHands, closing: Ints) -> Arms:
-    """From the middle to the hand, from the hand to the head."""
-    turned = hand.direction * closing
-    return [
-        (hand.radius_m * _unit(hand.hand_start), turned),
-        (hand.tether_m * _unit(hand.tether_start), turned * hand.head_turns // hand.hand_turns),
-    ]
-
-
-def _unit(start: Ints) -> Complexes:
-    return np.asarray(np.exp(1j * TAU * start / TICKS))
+def _counted(track: HandTrack) -> tuple[int, int, bool, int, int, int, float]:
+    """Downbeats, closing turns, whether a flower, its ratio, its hand's turns and their start."""
+    turned = int(abs(track.pattern.hand_turns) * track.cycles)
+    closing = max(1, turned, track.cycles)
+    shape = trochoid_of(track.pattern)
+    if shape is None or shape.radius_m <= 0:
+        return track.downbeat_count, closing, False, 0, 1, 0, 0.0
+    turns = shape.direction * shape.hand_turns
+    start = float((shape.hand_start_turns + turns * track.offset) % 1)
+    is_flower = abs(shape.ratio) > 1 and shape.petals > 0
+    p, q = (shape.ratio.numerator, shape.ratio.denominator) if is_flower else (0, 1)
+    return track.downbeat_count, closing, is_flower, p, q, turns * track.cycles, start
 
 
 def _ints(values: Sequence[int]) -> Ints:
     return np.array(values, dtype=np.int64)
+
+
+def _flags(values: Sequence[bool]) -> Flags:
+    return np.array(values, dtype=bool)
+
+
+# ------------------------------------------------------------------ relations
+
+
+def _hand_relations(table: _Table, right: Ints, left: Ints) -> tuple[Ints, Floats]:
+    """Sense and timing of hands that circle at one rate; hands at unlike rates have no one."""
+    one, two = table.hand_turns[right], table.hand_turns[left]
+    sense = np.sign(one * two)
+    timing = _timing(table.hand_start[right], table.hand_start[left], sense)
+    steady = (sense != 0) & (np.abs(one) == np.abs(two))
+    return np.where(steady, sense, 0), np.where(steady, timing, np.nan)
+
+
+def _timing(right: Floats, left: Floats, sense: Ints) -> Floats:
+    """Left's share of a turn from down when right is down."""
+    mirrored = np.where(sense < 0, -1.0, 1.0)
+    return _wrapped((left - _DOWN) - mirrored * (right - _DOWN))
+
+
+def _wrapped(turns: Floats) -> Floats:
+    """In [0, 1), with what is as good as a whole turn at 0."""
+    within = turns - np.floor(turns + _SAME_TURNS)
+    return np.maximum(within, 0.0)
+
+
+def _head_relations(parts: Sequence[Part], right: Ints, left: Ints) -> tuple[Ints, Floats]:
+    """Sense and timing that the heads keep at every downbeat of either; 0 and nan if none."""
+    downbeats = [part.track.downbeats for part in parts]
+    shares = sorted({share for beats in downbeats for share in beats})
+    number = {share: index for index, share in enumerate(shares)}
+    is_down = np.zeros((len(parts), len(shares)), dtype=bool)
+    for index, beats in enumerate(downbeats):
+        is_down[index, [number[share] for share in beats]] = True
+    places, senses = _heads_at([part.track for part in parts], shares)
+    sense, timing = np.zeros(len(right), dtype=np.int64), np.full(len(right), np.nan)
+    step = max(1, _INSTANTS_AT_ONCE // max(1, len(shares)))
+    for start in range(0, len(right), step):
+        some = slice(start, start + step)
+        sense[some], timing[some] = _steady(is_down, places, senses, right[some], left[some])
+    return sense, timing
+
+
+def _steady(
+    is_down: Flags, places: Floats, senses: Ints, right: Ints, left: Ints
+) -> tuple[Ints, Floats]:
+    """The one relation of each pair, where it is the same at all its downbeats."""
+    counts = is_down[right] | is_down[left]
+    if not counts.shape[1]:
+        return np.zeros(len(right), dtype=np.int64), np.full(len(right), np.nan)
+    both = senses[right] * senses[left]
+    timing = _timing(places[right], places[left], both)
+    first = counts.argmax(axis=1)[:, None]
+    sense_there = np.take_along_axis(both, first, axis=1)
+    timing_there = np.take_along_axis(timing, first, axis=1)
+    off = np.abs((timing - timing_there + 0.5) % 1 - 0.5) > _SAME_TURNS
+    steady = ~np.any(counts & (off | (both != sense_there)), axis=1) & counts.any(axis=1)
+    moving = sense_there[:, 0] != 0
+    return (
+        np.where(steady & moving, sense_there[:, 0], 0),
+        np.where(steady, timing_there[:, 0], np.nan),
+    )
+
+
+def _heads_at(tracks: Sequence[HandTrack], shares: Sequence[Fraction]) -> tuple[Floats, Ints]:
+    """Where every tether points after exact shares, in turns, and its sense of turning."""
+    passed = np.array([float(share) for share in shares])
+    places, senses = np.empty((2, len(tracks), len(shares)))
+    for index, track in enumerate(tracks):
+        motion = track_motion(track, _off_the_joints(track, passed))
+        places[index] = motion.tether_turns
+        slowest = 1e-6 * np.abs(motion.tether_rate).max(initial=1.0)
+        senses[index] = np.where(np.abs(motion.tether_rate) > slowest, motion.tether_rate, 0)
+    return places, np.sign(senses).astype(np.int64)
+
+
+def _off_the_joints(track: HandTrack, passed: Floats) -> Floats:
+    """The same instants, just after a joint where rounding might have put them just before."""
+    joints = np.array([float((start - track.offset) % 1) for start in track.pattern.starts])
+    own = track.cycles * passed
+    nearest = (own[:, None] - joints + 0.5) % 1 - 0.5
+    at_joint = np.any(np.abs(nearest) < 1e-9, axis=1)
+    return np.where(at_joint, passed + 2e-9 / track.cycles, passed)
+
+
+# ------------------------------------------------------------------ families and distances
+
+
+def _are_equal_downbeat_flowers(table: _Table, right: Ints, left: Ints) -> Flags:
+    one, two = table.ratio[right], table.ratio[left]
+    equal = (np.abs(one) == np.abs(two)).all(axis=1) & (one[:, 0] != two[:, 0])
+    turns = np.abs(table.hand_turns[right]) == np.abs(table.hand_turns[left])
+    return np.asarray(table.flower[right] & table.flower[left] & equal & turns)
+
+
+def _distances(parts: Sequence[Part], right: Ints, left: Ints) -> tuple[Floats, Floats, Flags]:
+    """Nearest and furthest of the heads; whether a head stays at, or level with, the other hand."""
+    nearest, furthest = np.empty((2, len(right)))
+    to_hand = np.zeros(len(right), dtype=bool)
+    instants = np.array([part.samples for part in parts])
+    needed = np.maximum(instants[right], instants[left])
+    for count in np.unique(needed):
+        rows = np.flatnonzero(needed == count)
+        used, numbers = np.unique(np.stack([right[rows], left[rows]]), return_inverse=True)
+        some = sampled([parts[index] for index in used], int(count))
+        pairs = numbers.reshape(2, len(rows))
+        step = max(1, _INSTANTS_AT_ONCE // int(count))
+        for start in range(0, len(rows), step):
+            here, (one, two) = rows[start : start + step], pairs[:, start : start + step]
+            nearest[here], furthest[here] = heads_apart(some, one, two)
+            for head, hand in ((one, two), (two, one)):
+                to_hand[here] |= heads_to_hands_within(
+                    some, head, hand, whole_m=AT_HAND_M, level_m=LEVEL_M
+                )
+    return nearest, furthest, to_hand

@@ -54,36 +54,45 @@ def relate(
     """
     if direction not in ("same", "opposite"):
         raise ValueError(f'a direction is "same" or "opposite", got {direction!r}')
-    of_hands = circles_with_the_hand(right) and circles_with_the_hand(left)
-    passes = _hand_passes if of_hands else _head_passes
-    anchors = passes(right, DOWN)
-    if not anchors:
+    by_hands = circles_with_the_hand(right) and circles_with_the_hand(left)
+    anchor = first_at_the_bottom(right, by_hands=by_hands)
+    if anchor is None:
         raise ValueError("the right head never points straight down, so nothing can be set by it")
-    sense = anchors[0][1] * (1 if direction == "same" else -1)
-    goal = DOWN + timing
-    found = [phase for phase, turning in passes(left, goal) if turning == sense]
-    if not found:
-        left = mirror(left)
-        found = [phase for phase, turning in passes(left, goal) if turning == sense]
+    start, sense = anchor
+    wanted = sense * (1 if direction == "same" else -1)
+    left, found = ways_in(left, timing, wanted, by_hands=by_hands)
     if not found:
         raise ValueError(f"the left head never points {timing} of a turn from down in that sense")
     if not 0 <= entry < len(found):
         raise ValueError(f"there are {len(found)} such entries, counted from 0, got {entry}")
     right_cycles, left_cycles = cycles or common_cycles(right, left)
-    anchor = anchors[0][0] / right_cycles
-    offset = (found[entry] - left_cycles * anchor) % 1
+    offset = (found[entry] - left_cycles * start / right_cycles) % 1
     return TwoHands(HandTrack(right, right_cycles), HandTrack(left, left_cycles, offset))
 
 
-def entries(right: Pattern, left: Pattern, timing: Fraction, direction: Direction) -> int:
-    """In how many ways :func:`relate` can enter the left pattern; 0 if the relation cannot be."""
-    count = 0
-    while True:
-        try:
-            relate(right, left, timing, direction, entry=count)
-        except ValueError:
-            return count
-        count += 1
+def first_at_the_bottom(pattern: Pattern, *, by_hands: bool) -> tuple[Fraction, int] | None:
+    """Phase at which the hand (or, without ``by_hands``, the head) first points straight down.
+
+    With the sense it turns in there; None if it never does. Whether by the hands is told by
+    :func:`circles_with_the_hand` of both.
+    """
+    found = (_hand_passes if by_hands else _head_passes)(pattern, DOWN)
+    return found[0] if found else None
+
+
+def ways_in(
+    pattern: Pattern, timing: Fraction, sense: int, *, by_hands: bool
+) -> tuple[Pattern, tuple[Fraction, ...]]:
+    """Phases at which hand or head points ``timing`` of a turn on from down, turning in a sense.
+
+    The pattern is mirrored where it never does so as it is; no phases where it does neither way.
+    """
+    passes = _hand_passes if by_hands else _head_passes
+    for way in (pattern, mirror(pattern)):
+        found = tuple(phase for phase, turning in passes(way, DOWN + timing) if turning == sense)
+        if found:
+            return way, found
+    return pattern, ()
 
 
 def circles_with_the_hand(pattern: Pattern) -> bool:

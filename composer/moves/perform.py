@@ -1,6 +1,6 @@
 """A move as somebody performs it: her arms, her props, and the choices made where it is placed."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache, partial
@@ -165,17 +165,7 @@ class Performance:
 
         To its own side in the wheel plane, forward in the wall plane, up in the floor plane.
         """
-        track, steps = self.tracks[hand], self.depths.get(hand, ())
-        shares = np.atleast_1d(np.asarray(passed, dtype=float))
-        if not steps:
-            return np.zeros(len(shares))
-        phase = (float(track.offset) + track.cycles * shares) % 1
-        ends = np.cumsum([step.share for step in steps])
-        which = np.minimum(np.searchsorted(ends, phase, side="right"), len(steps) - 1)
-        table = np.array(steps)[which]
-        within = np.clip((phase - (ends[which] - table[:, 0])) / table[:, 0], 0, 1)
-        eased = (1 - np.cos(np.pi * within)) / 2
-        return np.asarray(table[:, 1] + (table[:, 2] - table[:, 1]) * eased)
+        return _depth_at(self.depths.get(hand, ()), self.tracks[hand], passed)
 
 
 def perform(move: Move, style: Style, body: Body, props: tuple[Prop, Prop]) -> Performance:
@@ -310,6 +300,37 @@ def _origin_m(hand: Hand, style: Style, plane: Plane, body: Body) -> tuple[float
                 return (-across if style.mirrored else across, 0.0, height)
             side = TO_THE_SIDE * body.shoulder_breadth_m
             return (side if hand is Hand.RIGHT else -side, 0.0, height)
+
+
+def way_aside(
+    move: OneHandMove, hand: Hand, track: HandTrack, body: Body, prop: Prop
+) -> Callable[[Floats], Floats] | None:
+    """How far a hand doing a move is out of the plane both share, after shares of the cycle.
+
+    As :func:`perform` lays it with nothing chosen: forward in the wall plane, up in the floor
+    plane, to the right in the wheel plane. None where both hands stay in one plane throughout.
+    """
+    steps = _depth_metres(move.depth, body, prop)
+    wheel = move.plane is Plane.WHEEL
+    if not steps and not wheel:
+        return None
+    sense = -1.0 if wheel and hand is Hand.LEFT else 1.0
+    origin_m = _origin_m(hand, Style(), move.plane, body)[0] if wheel else 0.0
+    return lambda passed: origin_m + sense * _depth_at(steps, track, passed)
+
+
+def _depth_at(steps: tuple[DepthMetres, ...], track: HandTrack, passed: ArrayLike) -> Floats:
+    """How far out of its plane after shares of the common cycle, shape=(n,)."""
+    shares = np.atleast_1d(np.asarray(passed, dtype=float))
+    if not steps:
+        return np.zeros(len(shares))
+    phase = (float(track.offset) + track.cycles * shares) % 1
+    ends = np.cumsum([step.share for step in steps])
+    which = np.minimum(np.searchsorted(ends, phase, side="right"), len(steps) - 1)
+    table = np.array(steps)[which]
+    within = np.clip((phase - (ends[which] - table[:, 0])) / table[:, 0], 0, 1)
+    eased = (1 - np.cos(np.pi * within)) / 2
+    return np.asarray(table[:, 1] + (table[:, 2] - table[:, 1]) * eased)
 
 
 def _depth_metres(steps: tuple[Depth, ...], body: Body, prop: Prop) -> tuple[DepthMetres, ...]:

@@ -1,19 +1,25 @@
 """Choosing among many hybrids: by what they are, and by what they ask at a tempo."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.motion.batch import TICKS, EvenHands, Flags, HybridRows, ticks
+from composer.motion.batch import Flags
 from composer.motion.body import Body, Prop
 from composer.motion.family import Family
-from composer.motion.gravity import G
-from composer.motion.pattern import Floats
-from composer.motion.trochoid import SAME_M
-from composer.moves.explore import Candidates
+from composer.motion.hands import track_motion
+from composer.motion.pattern import Floats, unit
+from composer.motion.plane import PlacedPlane
+from composer.motion.sampled import Ints, Part
+from composer.motion.tension import gravity_in
+from composer.moves.explore import Candidates, family_flags
 from composer.moves.model import Relation
+
+SAME_TIMING = 1e-6
+"""Turns; timings are plain fractions, found on arrays to a ten-millionth."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,47 +49,58 @@ class AtTempo:
 
 
 def at_tempo(found: Candidates, bpm: float, rate: Fraction) -> AtTempo:
-    """Speeds and pulls at a tempo, ``rate`` downbeats of the busier hand for each beat.
-
-    An upright plane is taken.
-    """
+    """Speeds and pulls at a tempo, ``rate`` downbeats of the busier hand for each beat."""
     busier = np.maximum(found.rows.right_downbeats, found.rows.left_downbeats)
-    turning_hz = bpm / 60 * float(rate) * found.rows.closing_turns / busier
-    omega = 2 * np.pi * turning_hz
-    hands = (found.right_hands, found.left_hands)
-    moving = [hand.radius_m > SAME_M for hand in hands]
-    lead = [np.abs(hand.head_turns) / hand.hand_turns * hand.tether_m for hand in hands]
-    radius = [
-        np.where(moves, hand.radius_m, 0.0) for hand, moves in zip(hands, moving, strict=True)
-    ]
-    fastest = [omega * (r + length) for r, length in zip(radius, lead, strict=True)]
+    cycle_s = np.maximum(busier, 1) / float(rate) * 60 / bpm
+    plane = PlacedPlane(found.moves[0].plane)
+    loads = _loads(found.parts, gravity_in(plane))
+    pair = found.right_part, found.left_part
     return AtTempo(
-        hand_turns_per_s=np.where(moving[0] | moving[1], turning_hz, 0.0),
-        hand_speed_m_s=omega * np.maximum(*radius),
-        head_speed_m_s=np.maximum(*fastest),
-        right_pull=_least_pull(hands[0], omega),
-        left_pull=_least_pull(hands[1], omega),
+        hand_turns_per_s=np.maximum(*(loads.hand_turns[part] for part in pair)) / cycle_s,
+        hand_speed_m_s=np.maximum(*(loads.hand_speed[part] for part in pair)) / cycle_s,
+        head_speed_m_s=np.maximum(*(loads.head_speed[part] for part in pair)) / cycle_s,
+        right_pull=loads.least_pull(pair[0], cycle_s),
+        left_pull=loads.least_pull(pair[1], cycle_s),
     )
 
 
-_INSTANTS = 64
+_INSTANTS = 256
 
 
-def _least_pull(hand: EvenHands, omega: Floats) -> Floats:
-    """Least of -g sin(theta) + w^2 R cos(phi - theta) + (n w)^2 L over a closure; shape=(n,)."""
-    ratio = hand.head_turns / hand.hand_turns
-    share = np.arange(_INSTANTS) / _INSTANTS
-    least = np.empty(len(hand))
-    for start in range(0, len(hand), 4096):
-        some = slice(start, start + 4096)
-        turned = share * (hand.direction * hand.hand_turns)[some, None]
-        spun = share * (hand.direction * hand.head_turns)[some, None]
-        phi = 2 * np.pi * (hand.hand_start[some, None] / TICKS + turned)
-        theta = 2 * np.pi * (hand.tether_start[some, None] / TICKS + spun)
-        carried = (omega[some] ** 2 * hand.radius_m[some])[:, None] * np.cos(phi - theta)
-        spin = ((ratio[some] * omega[some]) ** 2 * hand.tether_m[some])[:, None]
-        least[some] = (carried + spin - G * np.sin(theta)).min(axis=1)
-    return least
+@dataclass(frozen=True, slots=True)
+class _Loads:
+    """What each part asks of hand and tether, for a common cycle of one second."""
+
+    hand_turns: Floats
+    """Net turns of the hand, without their sign, shape=(parts,); so too the speeds."""
+    hand_speed: Floats
+    head_speed: Floats
+    weight: Floats
+    """Of gravity along the tether, m/s^2, shape=(parts, _INSTANTS)."""
+    swing: Floats
+    """Of the head's own motion along the tether; goes with 1/s^2."""
+
+    def least_pull(self, part: Ints, cycle_s: Floats) -> Floats:
+        """Lowest of weight + swing / cycle^2, shape=(n,); each part and cycle is taken once."""
+        asked, which = np.unique(np.stack([part, cycle_s]), axis=1, return_inverse=True)
+        of, lasting = asked[0].astype(np.int64), asked[1]
+        least = (self.weight[of] + self.swing[of] / lasting[:, None] ** 2).min(axis=1)
+        return np.asarray(least[which.ravel()])
+
+
+def _loads(parts: Sequence[Part], gravity: complex) -> _Loads:
+    passed = np.arange(_INSTANTS) / _INSTANTS
+    motions = [track_motion(part.track, passed) for part in parts]
+    spokes = [np.conj(unit(motion.tether_turns)) for motion in motions]
+    return _Loads(
+        np.array([abs(float(p.track.pattern.hand_turns)) * p.track.cycles for p in parts]),
+        np.array([np.abs(motion.hand_velocity).max() for motion in motions]),
+        np.array([np.abs(motion.head_velocity).max() for motion in motions]),
+        np.array([(spoke * gravity).real for spoke in spokes]).reshape(-1, _INSTANTS),
+        np.array(
+            [-(s * m.head_acceleration).real for s, m in zip(spokes, motions, strict=True)]
+        ).reshape(-1, _INSTANTS),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,29 +125,20 @@ class Wanted:
 def chosen(found: Candidates, wanted: Wanted) -> NDArray[np.int64]:
     """Numbers of the candidates that are as wanted, the easiest first."""
     rows = found.rows
-    keep = np.ones(len(found), dtype=bool)
+    keep, flags = np.ones(len(found), dtype=bool), family_flags(rows)
     for family in wanted.families:
-        keep &= np.array(_family_flag(rows, family))
+        keep &= flags.get(family, np.zeros(len(found), dtype=bool))
     if wanted.downbeats is not None:
         keep &= np.maximum(rows.right_downbeats, rows.left_downbeats) == wanted.downbeats
     if wanted.closing_turns is not None:
         keep &= rows.closing_turns == wanted.closing_turns
     if wanted.heads is not None:
-        keep &= rows.head_timing == ticks(wanted.heads.timing)
-        keep &= rows.heads_same == (wanted.heads.direction == "same")
+        sense = 1 if wanted.heads.direction == "same" else -1
+        keep &= np.abs(rows.head_timing - float(wanted.heads.timing)) < SAME_TIMING
+        keep &= rows.heads_sense == sense
     if wanted.clearance_m is not None:
         keep &= rows.nearest_heads_m >= wanted.clearance_m
     if wanted.most_points is not None:
         keep &= found.points <= wanted.most_points + 1e-9
     numbers = np.flatnonzero(keep)
     return numbers[np.argsort(found.points[numbers], kind="stable")]
-
-
-def _family_flag(rows: HybridRows, family: Family) -> Flags:
-    flags = {
-        Family.UNIT_CIRCLE: rows.unit_circle,
-        Family.EQUAL_DOWNBEATS: rows.equal_downbeat_flowers,
-        Family.HEAD_TO_HAND: rows.head_to_hand,
-        Family.POLYRHYTHM: rows.polyrhythm,
-    }
-    return flags.get(family, np.zeros(len(rows.polyrhythm), dtype=bool))

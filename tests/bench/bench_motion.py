@@ -1,6 +1,5 @@
 """How fast hybrids are told apart, drawn and judged: figures printed, limits asserted."""
 
-import itertools
 import time
 from collections.abc import Callable
 from fractions import Fraction
@@ -8,16 +7,16 @@ from fractions import Fraction
 import numpy as np
 
 from composer.motion.approach import nearest_approaches
-from composer.motion.batch import TICKS, EvenHands, classify
+from composer.motion.batch import classify
 from composer.motion.blend import blend
 from composer.motion.flower import flower
-from composer.motion.hands import TwoHands, track_motion
+from composer.motion.hands import HandTrack, TwoHands, track_motion
 from composer.motion.relate import relate
+from composer.motion.sampled import Ints, Part
 from composer.motion.state import hand_state
 
 F = Fraction
 RATIOS = [(1, 1), (-1, 1), (2, 1), (3, 1), (4, 1), (-2, 1), (-3, 1), (-4, 1), (-3, 2), (-5, 2)]
-STARTS = [k * TICKS // 8 for k in range(8)]
 
 
 def seconds(call: Callable[[], object], *, runs: int = 5) -> float:
@@ -37,26 +36,21 @@ def hybrid() -> TwoHands:
     )  # fmt: skip
 
 
-def every_pair() -> tuple[EvenHands, EvenHands]:
-    """All pairs of ratios, directions, petal starts and four timings: 51,200 rows."""
-    product = itertools.product(RATIOS, RATIOS, (1, -1), STARTS, STARTS, range(4))
-    table = np.array(
-        [(*one, *two, way, a, b, k * TICKS // 4) for one, two, way, a, b, k in product]
-    )
-    count = len(table)
-    radius, tether = np.full(count, 0.4), np.full(count, 0.5)
-    ahead = np.ones(count, dtype=np.int64)
-    zero = np.zeros(count, dtype=np.int64)
-    right = EvenHands(table[:, 0], table[:, 1], radius, tether, zero, table[:, 5], ahead)
-    left = EvenHands(
-        table[:, 2], table[:, 3], radius, tether, table[:, 7], table[:, 6], table[:, 4]
-    )
-    return right, left
+def every_pair() -> tuple[list[Part], Ints, Ints]:
+    """Ratios, radii and entries of both hands, each with each: 57,600 pairs."""
+    parts = [
+        Part(HandTrack(flower(F(p, q), radius_m=radius_m, tether_m=0.5), 2 // q, F(k, 8)))
+        for p, q in RATIOS
+        for radius_m in (0.25, 0.4, 0.5)
+        for k in range(8)
+    ]
+    right, left = (axis.ravel() for axis in np.indices((len(parts), len(parts))))
+    return parts, right, left
 
 
 def test_hybrids_classified_a_second():
-    right, left = every_pair()
-    took = seconds(lambda: classify(right, left), runs=3)
+    parts, right, left = every_pair()
+    took = seconds(lambda: classify(parts, right, left), runs=3)
     rate = len(right) / took
     print(f"\nclassify: {len(right)} hybrids in {took:.2f} s, {rate:,.0f} a second")
     assert rate > 20_000

@@ -8,7 +8,7 @@ import pytest
 from composer.motion.flower import flower, isolation, static_spin
 from composer.motion.hands import HandTrack, TwoHands
 from composer.motion.pattern import Hold, Motion, Pattern, Segment, Swing, motion_at
-from composer.motion.relate import QUARTER, SPLIT, TOGETHER, entries, relate
+from composer.motion.relate import QUARTER, SPLIT, TOGETHER, relate, ways_in
 
 F = Fraction
 EXTENSION = flower(F(1), radius_m=0.45, tether_m=0.5)
@@ -90,7 +90,7 @@ def test_a_pendulum_can_be_set_to_swing_with_or_against_the_other_head():
 def test_a_pattern_enters_in_as_many_ways_as_its_hand_passes_the_place():
     """A hand that closes after q turns passes any place of its circle q times."""
     pentagram = flower(F(-3, 2), radius_m=0.3, tether_m=0.5)
-    assert entries(EXTENSION, pentagram, SPLIT, "same") == 2
+    assert len(ways_in(pentagram, SPLIT, 1, by_hands=True)[1]) == 2
     offsets = {relate(EXTENSION, pentagram, SPLIT, "same", entry=k).left.offset for k in (0, 1)}
     assert len(offsets) == 2
     with pytest.raises(ValueError, match="2 such entries"):
