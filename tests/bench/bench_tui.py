@@ -5,16 +5,9 @@ frame, median under 16 ms and 99th percentile under 40 ms; from start to the fir
 0.6 s; redrawing 30 times a second while playing, under 40 % of one core.
 """
 
-import fcntl
 import os
-import pty
 import random
-import select
-import struct
-import sys
-import termios
 import time
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
@@ -29,9 +22,8 @@ from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.tempo_map import steady_tempo_map
 
-FRAME_END = b"\x1b[?2026l"
-"""Synchronized output: a terminal that says it knows it gets each frame closed by this."""
-ASKED, ANSWER = b"\x1b[?2026$p", b"\x1b[?2026;1$y"
+from ..tui.terminal import Terminal, start
+
 KEYS = {"right": b"\x1b[C", "down": b"\x1b[B", "up": b"\x1b[A", "page": b"\x1b[6~"}
 
 
@@ -50,60 +42,8 @@ def large_routine(track: str) -> Routine:
     return Routine("Ten minutes", TrackRef(track), grid, (Performer("Wren"),), (part,))
 
 
-@dataclass
-class Terminal:
-    """The program on a pseudo-terminal of 200 x 50 cells."""
-
-    process: int
-    handle: int
-
-    def until_frame(self, limit_s: float) -> float:
-        """Read up to the end of a frame; the time it came."""
-        data, end_s = b"", time.monotonic() + limit_s
-        while time.monotonic() < end_s:
-            ready, _, _ = select.select([self.handle], [], [], 0.02)
-            if ready:
-                data += os.read(self.handle, 1 << 16)
-                if ASKED in data:
-                    os.write(self.handle, ANSWER)
-                    data = data.replace(ASKED, b"")
-                if FRAME_END in data:
-                    return time.monotonic()
-        raise TimeoutError(data[-300:])
-
-    def drain(self, quiet_s: float) -> None:
-        """Read until nothing has come for a while."""
-        while select.select([self.handle], [], [], quiet_s)[0]:
-            if ASKED in os.read(self.handle, 1 << 16):
-                os.write(self.handle, ANSWER)
-
-    def drain_for(self, seconds: float) -> int:
-        """Read for a while; how many frames came."""
-        frames, end_s = 0, time.monotonic() + seconds
-        while (left_s := end_s - time.monotonic()) > 0:
-            if select.select([self.handle], [], [], left_s)[0]:
-                frames += os.read(self.handle, 1 << 16).count(FRAME_END)
-        return frames
-
-    def cpu_s(self) -> float:
-        fields = Path(f"/proc/{self.process}/stat").read_text().rsplit(")", 1)[1].split()
-        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
-
-    def close(self) -> None:
-        os.kill(self.process, 9)
-        os.waitpid(self.process, 0)
-        os.close(self.handle)
-
-
-def start(path: Path) -> Terminal:
-    process, handle = pty.fork()
-    if process == 0:
-        fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", 50, 200, 0, 0))
-        # An environment of its own: readline, which pytest imports, sets COLUMNS behind Python.
-        own = dict(os.environ) | {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
-        command = [sys.executable, "-m", "tui.main", "open", str(path)]
-        os.execve(sys.executable, command, own)
-    return Terminal(process, handle)
+def begin(path: Path) -> Terminal:
+    return start("open", str(path), columns=200, rows=50)
 
 
 @pytest.fixture
@@ -117,7 +57,7 @@ def test_start_to_first_frame(large: Path) -> None:
     times, spent = [], []
     for _ in range(5):
         began = time.monotonic()
-        terminal = start(large)
+        terminal = begin(large)
         times.append(terminal.until_frame(20) - began)
         spent.append(terminal.cpu_s())
         terminal.close()
@@ -130,13 +70,13 @@ def test_start_to_first_frame(large: Path) -> None:
 @pytest.mark.parametrize("job", ["moving", "editing"])
 def test_key_to_frame(large: Path, job: str) -> None:
     keys = list(KEYS.values()) if job == "moving" else [b"+", b"-", b">", b"<", b"u", b"m", b"s"]
-    terminal = start(large)
+    terminal = begin(large)
     terminal.until_frame(20)
     terminal.drain(2.0)
     pick, took_ms, busy_s = random.Random(1), [], terminal.cpu_s()
     for _ in range(200):
         began = time.monotonic()
-        os.write(terminal.handle, pick.choice(keys))
+        terminal.press(pick.choice(keys))
         try:
             took_ms.append(1000 * (terminal.until_frame(1.0) - began))
         except TimeoutError:
@@ -158,10 +98,10 @@ def test_load_while_playing(tmp_path: Path) -> None:
     track = Path(__file__).parents[2] / "demo_tracks" / "harbour_lanterns.ogg"
     path = tmp_path / "playing.toml"
     save_routine(large_routine(str(track)), path)
-    terminal = start(path)
+    terminal = begin(path)
     terminal.until_frame(20)
     terminal.drain(2.0)
-    os.write(terminal.handle, b" ")
+    terminal.press(b" ")
     terminal.drain_for(3.0)
     before, began = terminal.cpu_s(), time.monotonic()
     frames = terminal.drain_for(10.0)
