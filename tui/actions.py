@@ -81,6 +81,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("music", "M", "Put beats, bars and phrases right", SEE),
     Action("rehearse", "ctrl+r", "Rehearse from the cursor on", SEE),
     Action("performer", "P", "Next performer", SEE),
+    Action("floor", "G", "The group on the floor: spots, ways, spacing", SEE),
     Action("end-tour", "ctrl+t", "Leave the tour", WORK),
     Action("history", "y", "Everything done so far, to go back to", WORK),
     Action("save-as", "ctrl+e", "Save under another name", WORK),

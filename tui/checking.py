@@ -10,13 +10,13 @@ from composer.score.routine import Routine
 from tui.views.found import found_by_performer
 
 if TYPE_CHECKING:
-    from tui.screens.compose import ComposeScreen
+    from tui.screens.compose_base import ComposeBase
 
 ONE_AT_A_TIME = threading.Lock()
 """Held by whoever judges moves: what has been judged is kept in one place for all."""
 
 
-def check_later(screen: "ComposeScreen", routine: Routine, library: Library) -> None:
+def check_later(screen: "ComposeBase", routine: Routine, library: Library) -> None:
     """Check a routine and hand the findings to the screen, unless a newer check has begun."""
 
     def check() -> None:

@@ -142,10 +142,8 @@ def _move_spot(routine: Routine, spot: Spot, goal: Place) -> Routine:
 def _spot_words(routine: Routine, spot: Spot, goal: Place) -> str:
     position = routine.grid.meter_map.position(spot.beat)
     distance = spot_place(spot).distance_m(goal)
-    return (
-        f"{spot.performer} {distance:.2f} m away from her spot, "
-        f"{place_words(goal, routine.stage)}, from {position}"
-    )
+    place = place_words(goal, routine.stage)
+    return f"{spot.performer} {distance:.2f} m away, to {place}, {position}"
 
 
 def _nearer_spot(routine: Routine, finding: Finding, spot: Spot) -> Iterator[Tried]:

@@ -1,6 +1,7 @@
 """Floor plans in pictures and cells, and what the screens are given to show and edit them."""
 
 import xml.etree.ElementTree as ElementTree
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
@@ -8,11 +9,12 @@ from io import BytesIO
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pieces import LIBRARY, four, spot, standing
+from pieces import LIBRARY, four, spot, standing, with_spot
 from PIL import Image
 
 from composer.check.checks import check_routine
 from composer.check.landing import landing_table
+from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.export.floor_cells import floor_lines, floor_scale
 from composer.export.floor_plan import floor_plan, floor_sheet, floor_time, floor_times
@@ -21,19 +23,28 @@ from composer.export.picture_png import picture_png
 from composer.export.picture_svg import picture_svg
 from composer.score.floor import Place, reach_m, standings
 from composer.score.parts import performed_parts
-from composer.score.routine import Stage
-from tui.views.floor import (
+from composer.score.routine import Obstacle, Stage
+from tui.views.floor import floor_page, floor_stops, meeting_now, next_stop, phrase_stop
+from tui.views.floor_edits import (
+    FINE_M,
     STEP_M,
-    floor_page,
-    floor_stops,
-    next_stop,
+    arriving_later,
+    carried,
     nudged,
-    phrase_stop,
     turned,
+    typed_place,
+    typed_walk,
     walking_longer,
     with_new_spot,
-    with_spot_at,
+    with_obstacle,
+    with_stage_size,
     without_spot,
+)
+from tui.views.floor_words import (
+    nearest_sentence,
+    phrases_line,
+    spot_sentence,
+    standing_lines,
 )
 from tui.views.paper import plain
 from tui.views.parts import (
@@ -139,27 +150,59 @@ def test_a_click_on_a_name_finds_her_and_a_click_on_the_floor_its_place() -> Non
         assert page.performer_at(column, row) == name
         at = page.place_at(column, row)
         here = next(one.place for one in standings(four(), DROP) if one.performer == name)
-        assert at is not None
         assert at.distance_m(here) < page.scale.row_m
-    assert page.place_at(0, 0) is None
     assert page.performer_at(0, 0) == ""
 
 
-def test_the_chosen_performer_is_marked_and_warnings_are_told_where_she_stands() -> None:
-    close = with_spot_at(four(), "Lark", DROP, Place(2.6, 4.4))
-    page = floor_page(close, DROP, selected="Lark", findings=check_routine(close, LIBRARY))
-    roles = {piece.role for line in page.lines for piece in line}
-    assert "ruler cursor" in roles
-    told = {plain(line).split(" ")[0]: plain(line) for line in page.told}
-    assert "circles meet" in told["Lark"]
-    assert "circles meet" in told["Wren"]
-    assert "circles meet" not in told["Finch"]
+CLOSE = with_spot(four(), "Lark", 64, x_m=2.6, y_m=4.4)
+
+
+def test_circles_that_meet_are_drawn_as_such_and_told_with_their_figure() -> None:
+    """Lark (2.6, 4.4) is 1.9 m from Wren (3.2, 2.6); two reaches of 1.21 m take 2.42 m."""
+    page = floor_page(CLOSE, DROP, selected="Lark")
+    drawn = "".join(plain(line) for line in page.lines)
+    assert meeting_now(CLOSE, DROP) == (("Wren", "Lark"),)
+    assert "×" in drawn
+    assert "×" not in "".join(plain(line) for line in floor_page(four(), DROP).lines)
+    reach = reach_m(four().performer("Wren"))
+    over = 2 * reach - (0.6**2 + 1.8**2) ** 0.5
+    told = nearest_sentence(CLOSE, "Lark", DROP)
+    assert told == f"Nearest on this beat: Wren, 1.90 m away, circles {over:.2f} m over."
+
+
+@pytest.mark.parametrize("width", [34, 76])
+def test_everybody_has_a_line_with_her_place_and_how_grave_what_is_found_is(width: int) -> None:
+    findings = check_routine(CLOSE, LIBRARY)
+    lines = standing_lines(CLOSE, DROP, findings, "Lark", width, View.AUDIENCE)
+    told = dict(zip(NAMES, map(plain, lines), strict=True))
+    assert all(len(text) == width for text in told.values())
+    assert told["Lark"].startswith("▸ 2 Lark")
+    assert "✖" in told["Lark"]
+    assert "✖" in told["Wren"]
+    assert "✖" not in told["Finch"]
+    assert "3.2" in told["Finch"]
+    assert "left" in told["Finch"]
+
+
+def test_the_phrases_are_told_with_the_present_one_marked() -> None:
+    whole = plain(phrases_line(four(), DROP, 80))
+    assert "▸drop" in whole
+    assert whole.index("intro") < whole.index("▸drop") < whole.index("ending")
+    narrow = plain(phrases_line(four(), DROP, 30))
+    assert len(narrow) <= 30
+    assert "▸drop" in narrow
+
+
+# ------------------------------------------------------------------ edits by hand
 
 
 @pytest.mark.parametrize("view", list(View))
-def test_keys_move_a_spot_the_way_they_point_on_the_page(view: View) -> None:
+@pytest.mark.parametrize("step_m", [STEP_M, FINE_M])
+def test_keys_move_a_spot_the_way_they_point_on_the_page(view: View, step_m: float) -> None:
     before = floor_page(four(), DROP, view=view)
-    moved = nudged(four(), "Lark", DROP, 4, 4, view)
+    moved = four()
+    for _ in range(round(1 / step_m)):
+        moved = nudged(moved, ["Lark"], DROP, (1, 1), view, step_m)
     here, there = (
         next(one.place for one in standings(r, DROP) if one.performer == "Lark")
         for r in (four(), moved)
@@ -167,18 +210,72 @@ def test_keys_move_a_spot_the_way_they_point_on_the_page(view: View) -> None:
     columns = [before.scale.cell(place) for place in (here, there)]
     assert columns[1][0] > columns[0][0]
     assert columns[1][1] > columns[0][1]
-    assert here.distance_m(there) == pytest.approx(4 * STEP_M * 2**0.5, abs=1e-9)
+    assert here.distance_m(there) == pytest.approx(2**0.5, abs=1e-9)
 
 
 def test_spots_are_added_turned_walked_to_longer_and_taken_out() -> None:
     added = with_new_spot(four(), "Wren", Fraction(80))
     assert len(added.spots) == len(four().spots) + 1
     assert standings(added, Fraction(100)) == standings(four(), Fraction(100))
-    facing = turned(added, "Wren", Fraction(80), 3)
+    facing = turned(added, ["Wren"], Fraction(80), 3)
     assert standings(facing, Fraction(80))[0].facing_turns == Fraction(3, 8)
-    longer = walking_longer(added, "Wren", Fraction(80), 2)
+    longer = walking_longer(added, ["Wren"], Fraction(80), 2)
     assert {s.travel_beats for s in longer.spots if s.beat == 80} == {6}
     assert without_spot(added, "Wren", Fraction(80)) == four()
+    with pytest.raises(ComposerError, match="already"):
+        with_new_spot(added, "Wren", Fraction(80))
+
+
+def test_a_spot_is_reached_later_but_never_on_another_one_nor_before_the_music() -> None:
+    later = arriving_later(four(), NAMES, DROP, 2)
+    assert [s.beat for s in later.spots if s.performer == "Lark"][:2] == [0, 66]
+    assert len(later.spots) == len(four().spots)
+    with pytest.raises(ComposerError, match="music begins"):
+        arriving_later(four(), ["Lark"], Fraction(0), -1)
+    with pytest.raises(ComposerError, match="another spot"):
+        arriving_later(four(), ["Lark"], Fraction(112), 8)
+
+
+def test_a_drag_moves_the_spot_by_the_way_of_the_mouse() -> None:
+    dragged = carried(four(), "Lark", DROP, Place(1.0, 5.0), Place(0.0, 5.52))
+    lark = next(one.place for one in standings(dragged, DROP) if one.performer == "Lark")
+    assert lark == pytest.approx((0.5, 6.5), abs=1e-9)
+
+
+def test_which_spot_is_moved_is_told_with_the_walk_to_it() -> None:
+    """1.37, 5.88 to 1.5, 6.0 is 0.177 m; 8 beats at 126 take 3.81 s: 0.05 m/s."""
+    told = spot_sentence(four(), "Lark", Fraction(80))
+    assert told.startswith("Lark's spot of bar 17, count 1: 1.5 m stage right, 6 m upstage")
+    assert "0.18 m walked in 8 beats from bar 15, count 1 at 0.05 m/s" in told
+
+
+def test_places_walks_stages_and_obstacles_are_typed() -> None:
+    assert typed_place("-3.2, 2.6") == Place(-3.2, 2.6)
+    assert typed_walk("8 3.2") == (Fraction(8), 3.2)
+    assert typed_walk("4") == (Fraction(4), None)
+    wide = with_stage_size(four(), "15 x 9.5").stage
+    assert (wide.width_m, wide.depth_m) == (15, 9.5)
+    marked = with_obstacle(four(), "pillar 2.5 4 0.3")
+    assert marked.stage.obstacles == (Obstacle("pillar", 2.5, 4, 0.3),)
+    assert with_obstacle(marked, "pillar").stage.obstacles == ()
+
+
+@pytest.mark.parametrize(
+    ("read", "text"),
+    [
+        (typed_place, "3.2"), (typed_place, "nan nan"), (typed_place, "left 3"),
+        (typed_walk, "0"), (typed_walk, ""), (typed_walk, "8 -1"), (typed_walk, "inf"),
+        (lambda text: with_stage_size(four(), text), "13"),
+        (lambda text: with_stage_size(four(), text), "0 x 10"),
+        (lambda text: with_obstacle(four(), text), "pillar 2 3"),
+        (lambda text: with_obstacle(four(), text), "nothing"),
+        (lambda text: with_obstacle(four(), text), ""),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_meant_is_told_in_one_line(read: Callable[[str], object], text: str) -> None:
+    with pytest.raises(ComposerError) as told:
+        read(text)
+    assert "\n" not in str(told.value)
 
 
 def test_the_lead_steps_through_arrivals_and_phrases() -> None:

@@ -1,7 +1,7 @@
 """What the parts of the composing screen share: the open routine and how to say something."""
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from pathlib import Path
 
@@ -11,7 +11,9 @@ from textual.screen import Screen
 from composer.arrange.history import History
 from composer.check.findings import Finding
 from composer.playback.device import OpenDevice, open_system_device
+from composer.score.routine import Routine
 from tui.desk import Desk
+from tui.views.found import Found
 from tui.work import Work
 
 
@@ -70,4 +72,8 @@ class ComposeBase(Screen[None]):
 
     def after_edit(self, before: History) -> None:
         """Journal, sheet and checks after the routine may have become another."""
+        raise NotImplementedError
+
+    def checked(self, routine: Routine, found: Mapping[str, Found]) -> None:
+        """Take over the findings of a routine, if it is still the present one."""
         raise NotImplementedError

@@ -10,7 +10,9 @@ from composer.score.routine import Routine
 from tui.checking import ONE_AT_A_TIME
 from tui.screens.asking import Pick
 from tui.screens.compose_base import ComposeBase
+from tui.views.floor_words import floor_preview
 from tui.views.mending import remedy_preview, remedy_row
+from tui.views.paper import Line
 from tui.widgets.pick_list import PickList
 
 if TYPE_CHECKING:
@@ -56,12 +58,7 @@ class Mends(ComposeBase):
             return
         self.say("")
         rows = [remedy_row(remedy) for remedy in found]
-        below = [
-            remedy_preview(
-                remedy, routine, finding.performer, finding.beat, self.desk.library, PREVIEW_CELLS
-            )
-            for remedy in found
-        ]
+        below = [self._preview(remedy, routine, finding) for remedy in found]
 
         def take(index: int | None) -> None:
             if index is not None and routine is self.desk.routine:
@@ -71,3 +68,12 @@ class Mends(ComposeBase):
                 self.after_edit(before)
 
         self.app.push_screen(Pick(f"To mend: {finding.rule}", rows, below=below), take)
+
+    def _preview(self, remedy: "Remedy", before: Routine, finding: Finding) -> tuple[Line, ...]:
+        """The floor before and after where other spots mend it, else the row of the sheet."""
+        from composer.arrange.floor_remedies import FLOOR_RULES
+
+        if finding.rule in FLOOR_RULES:
+            return floor_preview(remedy, before, finding, PREVIEW_CELLS)
+        who, beat = finding.performer, finding.beat
+        return remedy_preview(remedy, before, who, beat, self.desk.library, PREVIEW_CELLS)

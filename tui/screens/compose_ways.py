@@ -18,6 +18,21 @@ class LeadsOn(Sounds):
         )
         self.app.push_screen(screen, lambda _: self.after_edit(before))
 
+    def do_floor(self) -> None:
+        """Spots and ways on a screen of their own, which edits this desk."""
+        from tui.screens.floor import FloorScreen
+
+        self._be_quiet()
+        self.app.push_screen(FloorScreen(self.desk, self.work), self._came_back)
+
+    def _came_back(self, _: None) -> None:
+        """Show what another screen made of the desk; its edits are in the journal already."""
+        self.message = ""
+        self.refresh_findings()
+        self.refresh_sheet()
+        self.cursor_moved()
+        self.check_again()
+
     def do_rehearse(self) -> None:
         """Play with calls from the cursor on: the routine as it stands, saved or not."""
         self._be_quiet()
@@ -45,6 +60,18 @@ class LeadsOn(Sounds):
                 self.from_thread(self.app.push_screen, screen, lambda _: self.say(""))
 
         self.run_worker(get_ready, name="rehearse", group="rehearse", thread=True, exclusive=True)
+
+    def refresh_findings(self) -> None:
+        """Show the findings of the performer anew."""
+        raise NotImplementedError
+
+    def cursor_moved(self) -> None:
+        """Let words and panes follow the cursor."""
+        raise NotImplementedError
+
+    def check_again(self) -> None:
+        """Have the routine checked beside the screen."""
+        raise NotImplementedError
 
     def _be_quiet(self) -> None:
         if self.is_playing:
