@@ -79,6 +79,10 @@ class Terminal:
         fields = Path(f"/proc/{self.process}/stat").read_text().rsplit(")", 1)[1].split()
         return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
+    def waited_s(self) -> float:
+        """How long the program's main thread has been kept waiting for a core by others."""
+        return _waited_s(self.process)
+
     def close(self) -> None:
         """kill -9, and what was drawn up to then."""
         os.kill(self.process, signal.SIGKILL)
@@ -87,6 +91,30 @@ class Terminal:
             while self.read(0.0):
                 pass
         os.close(self.handle)
+
+
+def _waited_s(process: int) -> float:
+    """Second figure of Linux's /proc/PID/schedstat: nanoseconds ready to run but not running."""
+    return int(Path(f"/proc/{process}/schedstat").read_text().split()[1]) / 1e9
+
+
+class Watch:
+    """Times from a terminal's key to its frame, as measured and on a machine all its own.
+
+    The second leaves out what the program, and then its reader here, waited for a core.
+    """
+
+    def __init__(self, terminal: Terminal) -> None:
+        self._terminal = terminal
+        self._own_s = _waited_s(os.getpid())
+        self._its_s = terminal.waited_s()
+        self._began_s = time.monotonic()
+
+    def times_ms(self) -> tuple[float, float]:
+        """Since the watch was made: in all, and without the waiting."""
+        passed_s = time.monotonic() - self._began_s
+        others_s = self._terminal.waited_s() - self._its_s + _waited_s(os.getpid()) - self._own_s
+        return 1000 * passed_s, 1000 * max(0.0, passed_s - others_s)
 
 
 def start(*arguments: str, columns: int = 200, rows: int = 50, **environment: str) -> Terminal:
