@@ -87,11 +87,11 @@ EMPTY = Library({}, {})
 
 @cache
 def shipped_library() -> Library:
-    """The moves that come with the program."""
+    """The moves that come with the program; that they are without fault is for the tests."""
     library = EMPTY
     for name in SHIPPED:
         text = (resources.files("composer.moves") / name).read_text(encoding="utf-8")
-        library = library_from_text(text, name, library)
+        library = _added(text, name, library)
     return library
 
 
@@ -105,20 +105,29 @@ def library_from_text(text: str, source: str, base: Library | None = None) -> Li
     MoveFileError
         With one line that names the move and what is wrong with it.
     """
+    before = shipped_library() if base is None else base
+    library = _added(text, source, before)
+    for name, move in library.moves.items():
+        if name not in before.moves and (fault := move_fault(move)) is not None:
+            kind = "hybrid" if isinstance(move, Hybrid) else "one_hand"
+            raise MoveFileError(f'{source}: {kind} "{name}": {fault}')
+    return library
+
+
+def _added(text: str, source: str, library: Library) -> Library:
     rows = rows_from_text(text, source)
-    library = shipped_library() if base is None else base
     cautions = {**library.cautions, **rows.cautions}
     moves = dict(library.moves)
     taken = {_key(name) for name in library._known()}
     for row in rows.one_hand:
         place = f'{source}: one_hand "{row.name}"'
         _claim(row, taken, cautions, place)
-        moves[row.name] = _checked(_one_hand(row), place)
+        moves[row.name] = _one_hand(row)
     so_far = Library(moves, cautions)
     for hybrid_row in rows.hybrid:
         place = f'{source}: hybrid "{hybrid_row.name}"'
         _claim(hybrid_row, taken, cautions, place)
-        moves[hybrid_row.name] = _checked(_hybrid(hybrid_row, so_far, place), place)
+        moves[hybrid_row.name] = _hybrid(hybrid_row, so_far, place)
     return Library(MappingProxyType(moves), MappingProxyType(cautions))
 
 
@@ -133,13 +142,6 @@ def _claim(
         if caution not in cautions:
             near = _nearest(caution, list(cautions))
             raise MoveFileError(f'{place}: no caution is called "{caution}"{near}')
-
-
-def _checked(move: Move, place: str) -> Move:
-    fault = move_fault(move)
-    if fault is not None:
-        raise MoveFileError(f"{place}: {fault}")
-    return move
 
 
 def _one_hand(row: OneHandRow) -> OneHandMove:

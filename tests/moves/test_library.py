@@ -20,6 +20,7 @@ from composer.motion.relation import (
     hand_relations,
     head_relations,
 )
+from composer.moves.checked import move_fault
 from composer.moves.library import shipped_library
 from composer.moves.model import Hybrid, OneHandMove
 from composer.moves.perform import Performance, Style, perform
@@ -301,6 +302,12 @@ def test_every_move_can_be_performed_within_reach_by_small_and_large(move):
         for track in performance.tracks.values():
             ends = track_motion(track, [0.0, 1.0])
             assert abs(ends.head_m[1] - ends.head_m[0]) < 1e-9
+
+
+@pytest.mark.parametrize("move", shipped_library().moves.values(), ids=lambda move: move.name)
+def test_no_shipped_move_is_at_fault(move):
+    """Shipped moves are not looked through at every start as a performer's own are."""
+    assert move_fault(move) is None
 
 
 @pytest.mark.parametrize("move", shipped_library().hybrids(), ids=lambda move: move.name)
