@@ -5,6 +5,7 @@ present of the history.
 """
 
 from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -20,6 +21,8 @@ from composer.moves.perform import WhichHand
 from composer.score.parts import PlacedMove, performed_part
 from composer.score.routine import Likeness, Placement, Routine
 from composer.timing.beats import BeatSpan, beats_words
+from composer.timing.grid import MusicGrid
+from tui.having import Having
 from tui.views.found import NOTHING_FOUND, Found
 from tui.views.going import phrase_at
 
@@ -48,6 +51,8 @@ class Desk:
     clip: Clip | None = None
     found_by: Mapping[str, Found] = field(default_factory=dict)
     """The findings of the last check, by performer."""
+    having: Having = field(default_factory=Having)
+    """What every performer has."""
     saved: Routine | None = None
     """The routine as the file holds it."""
     _places: dict[int, Fraction] = field(default_factory=dict, repr=False)
@@ -98,10 +103,40 @@ class Desk:
         last = bisect_right(starts, float(beat))
         return [move for move in moves[first:last] if move.span.contains(beat)]
 
+    def free_stretch(self, most_bars: int) -> BeatSpan:
+        """What is free of both hands' moves around the cursor; no more than so many bars of it.
+
+        A longer one is kept to the phrase under the cursor.
+
+        Raises
+        ------
+        ComposerError
+            If a move stands at the cursor.
+        """
+        grid, beat = self.routine.grid, self.cursor_beat
+        here = self.move_here()
+        if here is not None:
+            raise ComposerError(f"{here.placement.move} stands here; go to a count that is free")
+        ends = [move.span.end_beat for move in self.moves if move.span.end_beat <= beat]
+        starts = [move.span.start_beat for move in self.moves if move.span.start_beat > beat]
+        start, end = max(ends, default=min(beat, Fraction(0))), min([*starts, grid.end_beat])
+        if _bars(grid, start, end) > most_bars:
+            phrase = phrase_at(grid, beat)
+            start, end = max(start, phrase.start_beat), min(end, phrase.end_beat)
+        if _bars(grid, start, end) > most_bars:
+            start = max(start, grid.meter_map.bar_start_beat(grid.meter_map.position(beat).bar))
+            last_bar = grid.meter_map.position(start).bar + most_bars
+            end = min(end, grid.meter_map.bar_start_beat(last_bar))
+        if end <= start:
+            raise ComposerError("the music has ended here; go to a count that is free")
+        return BeatSpan(start, end - start)
+
     # ------------------------------------------------------------------ placing
 
-    def place(self, placement: Placement) -> str:
+    def place(self, placement: Placement, *, pinned: bool = False) -> str:
+        placement = replace(placement, pinned=pinned)
         routine = edits.place_over(self.routine, self.performer, placement)
+        self._keep_pins(routine)
         words = f"placed {placement.move}, {beats_words(placement.span.length_beats)}"
         self._done(words, routine)
         end_beat = placement.span.end_beat
@@ -126,6 +161,7 @@ class Desk:
     def shift(self, by_beats: Fraction) -> str:
         move = self._own()
         routine = edits.shift(self.routine, self.performer, move.index, by_beats)
+        self._keep_pins(routine)
         start = routine.grid.meter_map.position(move.span.start_beat + by_beats)
         words = self._done(f"{move.placement.move} begins on {start}", routine)
         self.cursor_beat += by_beats
@@ -161,6 +197,7 @@ class Desk:
         routine = edits.paste_clip(
             self.routine, self.performer, self.cursor_beat, self.clip, likeness
         )
+        self._keep_pins(routine)
         how = "" if likeness is Likeness.UNISON else f" {likeness}"
         words = f"pasted {_count(len(self.clip.placements))}{how}"
         self._done(words, routine)
@@ -263,6 +300,22 @@ class Desk:
             self._places[self.history.at] = self.cursor_beat
         return words
 
+    def _keep_pins(self, after: Routine) -> None:
+        """Refuse an edit that moves a pinned move or covers a part of it.
+
+        Raises
+        ------
+        ComposerError
+            If it does.
+        """
+        kept = Counter((p.span, p.move) for p in after.part(self.performer).placements)
+        for placement in self.routine.part(self.performer).placements:
+            if placement.pinned and not kept[placement.span, placement.move]:
+                place = self.routine.grid.place_text(placement.span.start_beat)
+                raise ComposerError(
+                    f"{placement.move} is pinned to {place} and stays; p on it lets it go"
+                )
+
     def _here(self) -> PlacedMove:
         move = self.move_here()
         if move is None:
@@ -286,6 +339,10 @@ class Desk:
         new = replace(move.placement, **values)  # type: ignore[arg-type]
         routine = edits.change(self.routine, self.performer, move.index, new)
         return self._done(f"{move.placement.move}: {words}", routine)
+
+
+def _bars(grid: MusicGrid, start_beat: Fraction, end_beat: Fraction) -> int:
+    return grid.meter_map.position(end_beat).bar - grid.meter_map.position(start_beat).bar
 
 
 def _count(placements: int) -> str:

@@ -313,7 +313,7 @@ async def test_the_command_list_finds_an_action_and_does_it(
 
 def test_own_keys_hold_and_what_is_wrong_with_them_is_told() -> None:
     found = own_keys({"save": "f2", "longer": "*", "sav": "f3", "undo": "f2"})
-    assert found.keys == {"save": "f2", "longer": "*", "undo": "f2"}
+    assert found.keys == {"save": "f2", "longer": "asterisk", "undo": "f2"}
     assert found.notices[0] == 'keys file: nothing is called "sav"; did you mean "save"?'
     assert "f2" in found.notices[1]
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, ClassVar
 
-from textual import events, on
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.command import Provider
@@ -18,25 +18,25 @@ from tui.actions import ACTIONS
 from tui.desk import Desk
 from tui.palette import ActionCommands
 from tui.screens.asking import Ask, Pick
-from tui.screens.choose_move import ChooseMove
+from tui.screens.compose_choosing import Chooses
 from tui.screens.compose_files import KeepsFiles
+from tui.screens.compose_filling import Fills
+from tui.screens.compose_going import GoesAbout
 from tui.screens.compose_mending import Mends
-from tui.screens.compose_panes import ShowsPanes
 from tui.screens.compose_ways import LeadsOn
 from tui.screens.help import Help
-from tui.views import going, words
-from tui.views.follow import FollowRow
+from tui.views import words
 from tui.views.found import Found
+from tui.views.key_lines import COMPOSE_KEYS
 from tui.views.marks import placed_marks, routine_marks
 from tui.views.paper import Line, Piece
 from tui.views.performed import MoveDrawer
 from tui.views.rows import Zoom, row_index_at, sheet_rows
 from tui.views.sheet import Geometry, RowContent, ruler
-from tui.views.sheet_view import SheetView, blank_sheet, filled_sheet
+from tui.views.sheet_view import blank_sheet, filled_sheet
 from tui.views.tour import next_stop, tour_lines
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines
-from tui.widgets.pick_list import PickList
 from tui.work import Work
 
 SMALLEST = (60, 16)
@@ -72,7 +72,7 @@ EDITS: dict[str, Callable[[Desk], str]] = {
 }
 
 
-class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
+class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, LeadsOn):
     """Ends when the user leaves; the app decides what comes then."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -82,13 +82,12 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
         ),
         Binding("escape", "back_to_sheet", "Back to the sheet", show=False, id="back"),
     ]
+    KEYS = COMPOSE_KEYS
     AUTO_FOCUS = "CountSheet"
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {ActionCommands}
 
     def __init__(self, desk: Desk, work: Work, **more: Any) -> None:
         super().__init__(desk, work, **more)
-        self.zoom = Zoom.EIGHTS
-        self._view: SheetView | None = None
         self._check_timer: Timer | None = None
         self._drawer = MoveDrawer(desk.library)
         self._blank: tuple[RowContent, ...] = ()
@@ -108,6 +107,7 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
 
     def on_mount(self) -> None:
         self.name_panes()
+        self._load_repertoires()
         self._show_tour()
         self.set_interval(1.0, self.look_after_files)
         self.refresh_findings()
@@ -115,6 +115,12 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
         self.load_sound()
         self.check_again()
         self.call_after_refresh(self.offer_recovery)
+
+    def _load_repertoires(self) -> None:
+        try:
+            self.desk.having.load(self.work.path, self.desk.library)
+        except ComposerError as error:
+            self.message = str(error)
 
     # ------------------------------------------------------------------ drawing what there is
 
@@ -146,8 +152,10 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
         ]
         marks.sort(key=lambda mark: float(mark.beat))
         drawn = self._drawer.draw(desk.moves, performer, desk.routine.grid)
-        self._view = filled_sheet(self._blank_rows(sheet), drawn, marks, geometry, self._view)
-        sheet.show(self._view)
+        self.sheet_view = filled_sheet(
+            self._blank_rows(sheet), drawn, marks, geometry, self.sheet_view
+        )
+        sheet.show(self.sheet_view)
         self.refresh_words()
         sheet.set_cursor(desk.cursor_beat)
 
@@ -188,10 +196,10 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
             words.where_line(desk.routine, desk.cursor_beat, desk.hands),
             *self._lines_here(width),
         )
-        if self._view is not None:
-            row = self._view.rows[row_index_at(self._view.rows, desk.cursor_beat)]
+        if self.sheet_view is not None:
+            row = self.sheet_view.rows[row_index_at(self.sheet_view.rows, desk.cursor_beat)]
             count = int(desk.routine.grid.meter_map.position(row.span.start_beat).count)
-            line = ruler(row, self._view.geometry, desk.cursor_beat, count)
+            line = ruler(row, self.sheet_view.geometry, desk.cursor_beat, count)
             self.query_one("#ruler", Lines).show(line)
 
     def _lines_here(self, width: int) -> tuple[Line, ...]:
@@ -208,52 +216,9 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
         """Keys by the name of the action, where a keys file changed them."""
         return dict(getattr(self.app, "own_keys", {}))
 
-    # ------------------------------------------------------------------ the cursor
-
-    def go_to(self, beat: Fraction) -> None:
-        first = self._view.rows[0].span.start_beat if self._view else Fraction(0)
-        self.desk.cursor_beat = going.held(self.desk.routine.grid, beat, first)
-        self.message = ""
-        self.query_one(CountSheet).set_cursor(self.desk.cursor_beat)
-        self.cursor_moved()
-
     def cursor_moved(self) -> None:
         self.refresh_words()
         self.panes_later()
-
-    def _go(self, name: str) -> Fraction | None:
-        """Where an action of moving about leads; None if it is no such action."""
-        desk, grid, beat = self.desk, self.desk.routine.grid, self.desk.cursor_beat
-        rows = self._view.rows if self._view else ()
-        size = Fraction(1, 4) if self.zoom is Zoom.COUNTS else Fraction(1)
-        screenful = self.query_one(CountSheet).visible_rows
-        phrases = [phrase.start_beat for phrase in grid.phrases]
-        starts = [move.span.start_beat for move in desk.moves]
-        steps: dict[str, Callable[[], Fraction]] = {
-            "next-count": lambda: going.step_count(beat, 1, size),
-            "previous-count": lambda: going.step_count(beat, -1, size),
-            "next-row": lambda: going.step_row(rows, beat, 1),
-            "previous-row": lambda: going.step_row(rows, beat, -1),
-            "screen-down": lambda: going.step_row(rows, beat, screenful),
-            "screen-up": lambda: going.step_row(rows, beat, -screenful),
-            "next-bar": lambda: going.step_bar(grid, beat, 1),
-            "previous-bar": lambda: going.step_bar(grid, beat, -1),
-            "next-phrase": lambda: going.step_among(phrases, beat, 1),
-            "previous-phrase": lambda: going.step_among(phrases, beat, -1),
-            "next-move": lambda: going.step_among(starts, beat, 1),
-            "previous-move": lambda: going.step_among(starts, beat, -1),
-            "next-finding": lambda: desk.found.next_beat(beat, 1),
-            "previous-finding": lambda: desk.found.next_beat(beat, -1),
-            "to-start": lambda: Fraction(0),
-            "to-end": lambda: grid.end_beat,
-        }
-        return steps[name]() if name in steps else None
-
-    @on(CountSheet.BeatChosen)
-    def follow_mouse(self, message: CountSheet.BeatChosen) -> None:
-        self.go_to(message.beat)
-        if message.twice:
-            self.action_act("choose")
 
     # ------------------------------------------------------------------ asking for something
 
@@ -264,20 +229,15 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
             self._show_tour()
         try:
             if name in EDITS:
-                self._edit(EDITS[name])
-            elif (beat := self._go(name)) is not None:
+                self.change_desk(EDITS[name])
+            elif (beat := self.where_leads(name)) is not None:
                 self.go_to(beat)
             elif name.startswith("place-"):
-                self._place_number(int(name.removeprefix("place-")))
+                self.place_number(int(name.removeprefix("place-")))
             else:
                 getattr(self, f"do_{name.replace('-', '_')}")()
         except ComposerError as error:
             self.say(str(error))
-
-    def _edit(self, edit: Callable[[Desk], str]) -> None:
-        before = self.desk.history
-        self.message = edit(self.desk)
-        self.after_edit(before)
 
     def after_edit(self, before: History) -> None:
         """Journal, sheet and checks after the routine may have become another."""
@@ -289,28 +249,6 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
         self.refresh_sheet()
         self.cursor_moved()
 
-    def do_choose(self) -> None:
-        desk = self.desk
-        rows = self.follow_now()
-        also = {name: tuple(desk.library.get(name).also) for name in desk.library.names()}
-        place = desk.routine.grid.place_text(desk.cursor_beat)
-        self.app.push_screen(ChooseMove(place, rows, also, self._move_details), self._place_row)
-
-    def _place_row(self, row: FollowRow | None) -> None:
-        if row is not None:
-            self._edit(lambda desk: desk.place(row.placement))
-
-    def _place_number(self, number: int) -> None:
-        self.follow = self.follow_now()
-        if number > len(self.follow):
-            raise ComposerError(f"there is no number {number} among what can follow")
-        self._place_row(self.follow[number - 1])
-
-    def _move_details(self, row: FollowRow) -> tuple[Line, ...]:
-        move = self.desk.library.get(row.name)
-        also = f" Also: {', '.join(move.also)}." if move.also else ""
-        return ((Piece(f" {move.words}{also}", "quiet"),), (Piece(f" {row.reason}", "good"),))
-
     def _show_tour(self) -> None:
         line = self.query_one("#tour", Lines)
         line.display = self.tour_stop is not None
@@ -321,30 +259,6 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
         self.tour_stop = None
         self._show_tour()
 
-    def do_zoom_in(self) -> None:
-        self._set_zoom(self.zoom + 1)
-
-    def do_zoom_out(self) -> None:
-        self._set_zoom(self.zoom - 1)
-
-    def _set_zoom(self, zoom: int) -> None:
-        self.zoom = Zoom(min(max(zoom, 0), len(Zoom) - 1))
-        self.message = self.zoom.words
-        self.refresh_sheet()
-
-    def do_go_to_bar(self) -> None:
-        grid = self.desk.routine.grid
-
-        def go(text: str | None) -> None:
-            if text is None:
-                return
-            if not text.strip().isdecimal():
-                self.say(f'a bar is a number from 1 to {grid.bar_count}, not "{text}"')
-            else:
-                self.go_to(grid.meter_map.bar_start_beat(max(1, int(text))))
-
-        self.app.push_screen(Ask(f"Go to bar (1 to {grid.bar_count})"), go)
-
     def do_note(self) -> None:
         move = self.desk.move_here()
         if move is None:
@@ -352,7 +266,7 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
 
         def write(text: str | None) -> None:
             if text is not None:
-                self._edit(lambda desk: desk.write_note(text))
+                self.change_desk(lambda desk: desk.write_note(text))
 
         self.app.push_screen(Ask("A note on this move", move.placement.notes), write)
 
@@ -372,20 +286,14 @@ class ComposeScreen(KeepsFiles, Mends, ShowsPanes, LeadsOn):
 
         def go(index: int | None) -> None:
             if index is not None:
-                self._edit(lambda desk: desk.go_back_to(index))
+                self.change_desk(lambda desk: desk.go_back_to(index))
 
         self.app.push_screen(Pick("Go back to", rows, chosen=history.at), go)
-
-    @on(PickList.Picked, "#follow")
-    def place_followed(self, message: PickList.Picked) -> None:
-        self._place_number(message.index + 1)
-        self.query_one(CountSheet).focus()
 
     # ------------------------------------------------------------------ checks
 
     def check_again(self) -> None:
         self.checks_run = True
-        """Check the routine beside the screen; an older check under way is dropped."""
         if self._check_timer is not None:
             self._check_timer.stop()
         self._check_timer = self.set_timer(CHECK_DELAY_S, self._check)

@@ -61,6 +61,18 @@ class ComposeBase(Screen[None]):
         here = self.desk.found.between(start, start + 1)
         return sorted(here, key=lambda finding: -finding.level)
 
+    def change_desk(self, edit: Callable[[Desk], str]) -> None:
+        """Do an edit of the desk, and everything that follows from it.
+
+        Raises
+        ------
+        ComposerError
+            If the desk refuses it.
+        """
+        before = self.desk.history
+        self.message = edit(self.desk)
+        self.after_edit(before)
+
     def refresh_words(self) -> None:
         raise NotImplementedError
 
@@ -68,6 +80,14 @@ class ComposeBase(Screen[None]):
         raise NotImplementedError
 
     def go_to(self, beat: Fraction) -> None:
+        raise NotImplementedError
+
+    def cursor_moved(self) -> None:
+        """Let the words and the panes follow the cursor."""
+        raise NotImplementedError
+
+    def check_again(self) -> None:
+        """Check the routine beside the screen; an older check under way is dropped."""
         raise NotImplementedError
 
     def after_edit(self, before: History) -> None:

@@ -14,9 +14,10 @@ from composer.score.parts import PlacedMove
 from composer.score.routine import Placement
 from tui.screens.compose_base import ComposeBase
 from tui.views import words
-from tui.views.follow import FollowRow, follow_rows
+from tui.views.follow import FollowRow, follow_line, follow_rows
 from tui.views.found import LazyLines
 from tui.views.motion_pane import MotionState, motion_lines, step_from, turned_beats
+from tui.views.paper import Line
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines, Picture
 from tui.widgets.pick_list import PickList
@@ -92,7 +93,14 @@ class ShowsPanes(ComposeBase):
 
     def _rank(self) -> tuple[FollowRow, ...]:
         desk = self.desk
-        return follow_rows(desk.routine, desk.library, desk.performer, desk.cursor_beat, desk.hands)
+        return follow_rows(
+            desk.routine,
+            desk.library,
+            desk.performer,
+            desk.cursor_beat,
+            desk.hands,
+            repertoire=self.desk.having.of(desk.performer),
+        )
 
     def follow_now(self) -> tuple[FollowRow, ...]:
         """What can follow at the cursor, ranked at once if it has not been yet."""
@@ -115,8 +123,13 @@ class ShowsPanes(ComposeBase):
         if key != self._key_here():
             return
         self._follow_key, self.follow = key, rows
-        lines = LazyLines(len(rows), lambda index: words.follow_line(index + 1, rows[index]))
-        self.query_one("#follow", PickList).show(lines)
+        performer = self.desk.performer
+
+        def line(index: int) -> Line:
+            firmness = self.desk.having.firmness(performer, rows[index].name)
+            return follow_line(index + 1, rows[index], firmness)
+
+        self.query_one("#follow", PickList).show(LazyLines(len(rows), line))
 
     def refresh_findings(self) -> None:
         found, routine = self.desk.found.findings, self.desk.routine

@@ -8,10 +8,12 @@ from typing import Any, ClassVar
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.command import Provider
 
 from composer.arrange.moved import correction_words, moved_words
 from composer.errors import ComposerError
 from tui.desk import Desk
+from tui.palette import ActionCommands
 from tui.screens.asking import Ask, Pick
 from tui.screens.key_help import KeyHelp
 from tui.screens.music_beats import PutsBeatsRight
@@ -42,6 +44,8 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight):
         )
         for action in MUSIC_ACTIONS
     ]
+    KEYS = MUSIC_KEYS
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {ActionCommands}
     CSS_PATH = "../styles/music.tcss"
     AUTO_FOCUS = "MusicSheet"
 

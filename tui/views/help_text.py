@@ -23,7 +23,8 @@ READING = (
 OWN_KEYS = (
     "Write a file keys.toml in the folder ~/.config/petalbar, a line for each key you want other "
     'than it is, with the name that stands in brackets above: save = "f2", or '
-    'place-1 = "ctrl+j". Signs may stand as they are: longer = "*".'
+    'place-1 = "ctrl+j". Signs may stand as they are: longer = "%". The other screens name theirs '
+    'in their own help, such as music-tap = "space".'
 )
 NUMBERED = {f"place-{number}" for number in range(1, 10)}
 

@@ -1,9 +1,9 @@
-"""Keys of the screens beside the composing screen: the lines below them, and their help."""
+"""Keys of the screens: the lines below them, and their help."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from tui.actions import Action, all_key_words, key_words
+from tui.actions import ACTIONS, CHANGE, MOVE, PLACE, SEE, WORK, Action, all_key_words, key_words
 from tui.views.paper import Line, Piece
 
 SIGNS = {
@@ -36,6 +36,9 @@ class KeyTable:
         if self.own_name(action) not in own and action.name in self.pairs:
             return self.pairs[action.name]
         return sign(self.keys_of(action, own))
+
+
+COMPOSE_KEYS = KeyTable(ACTIONS, (MOVE, PLACE, CHANGE, SEE, WORK), prefix="")
 
 
 def sign(keys: str) -> str:
@@ -71,5 +74,6 @@ def key_help(table: KeyTable, own: Mapping[str, str]) -> list[Line]:
             if action.group == group:
                 shown = table.keys_of(action, own)
                 words = all_key_words(",".join(SIGNS.get(k, k) for k in shown.split(",")))
-                lines.append((Piece(f"  {words:<16}", "key"), Piece(f" {action.words}")))
+                name = Piece(f"  ({table.own_name(action)})", "quiet")
+                lines.append((Piece(f"  {words:<16}", "key"), Piece(f" {action.words}"), name))
     return lines[1:]

@@ -1,6 +1,6 @@
 """The motion of a placed move in terminal cells: trails, where hands and heads are, and figures."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -76,7 +76,16 @@ def step_share(performance: Performance) -> Fraction:
 
 
 def frame(trail: Trail, passed: float, way_m: Sequence[Floats] = ()) -> tuple[Line, ...]:
-    """The trails with hands (r, l), heads (R, L) and tethers after a share of the cycle.
+    """The trails with hands and heads after a share of the cycle, as :func:`frame_of`."""
+    performance = trail.performance
+    places = {hand: performance.room_places_m(hand, [passed]) for hand in performance.tracks}
+    return frame_of(trail, places, way_m)
+
+
+def frame_of(
+    trail: Trail, places_m: Mapping[Hand, tuple[Floats, Floats]], way_m: Sequence[Floats] = ()
+) -> tuple[Line, ...]:
+    """The trails with hands (r, l), heads (R, L) and tethers at some places in the room.
 
     ``way_m`` are room points, shape=(n, 3), of the heads' way into the move, written as crosses.
     """
@@ -84,8 +93,7 @@ def frame(trail: Trail, passed: float, way_m: Sequence[Floats] = ()) -> tuple[Li
     writers = [_writer(line, width) for line in trail.lines]
     for points in way_m:
         _write_points(writers, trail.lens.page(points), "×", "strong")
-    for hand in trail.performance.tracks:
-        hand_m, head_m = trail.performance.room_places_m(hand, [passed])
+    for hand, (hand_m, head_m) in places_m.items():
         between = hand_m + (head_m - hand_m) * np.linspace(0, 1, 7)[1:-1, None]
         role = f"{hand} hand"
         _write_points(writers, trail.lens.page(between), "•", role)

@@ -10,9 +10,8 @@ from composer.score.parts import PlacedMove
 from composer.score.routine import Routine
 from composer.timing.beats import beats_words
 from tui.actions import Action, key_words
-from tui.views.follow import FollowRow
 from tui.views.marks import LEVEL_GLYPHS
-from tui.views.paper import Line, Piece, shortened
+from tui.views.paper import Line, Piece
 from tui.views.performed import style_words
 
 
@@ -101,16 +100,6 @@ def finding_details(routine: Routine, finding: Finding) -> tuple[Line, ...]:
         lines.append((Piece(f" {' → '.join(finding.moves)}", "quiet"),))
     lines.append((Piece(f" {finding.why}", "quiet"),))
     return tuple(lines)
-
-
-def follow_line(number: int, row: FollowRow, width: int = 26) -> Line:
-    """A row of what can follow: its key, the move, and the reason for its rank."""
-    key = f"{number} " if number <= 9 else "  "
-    return (
-        Piece(key, "key"),
-        Piece(f"{shortened(row.name, width):<{width}} ", "strong"),
-        Piece(row.reason, "good" if row.fits else "quiet"),
-    )
 
 
 def sentence(text: str, width: int) -> tuple[Line, ...]:

@@ -1,0 +1,67 @@
+"""What the performers of the open routine have, read from the file beside it and marked there."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from composer.files.repertoire_file import load_repertoires, repertoire_path, save_repertoires
+from composer.moves.library import Library
+from composer.score.repertoire import Firmness, Repertoire
+
+STEPS: tuple[Firmness | None, ...] = (None, *Firmness)
+
+
+class Having:
+    """Every performer's repertoire. Marks go to the file at once and leave the rest of it alone."""
+
+    def __init__(self) -> None:
+        self._had: Mapping[str, Repertoire] = {}
+
+    def load(self, routine_path: Path, library: Library) -> None:
+        """Read the file beside a routine.
+
+        Raises
+        ------
+        RoutineFileError
+            If it is there and cannot be understood.
+        """
+        self._had = load_repertoires(repertoire_path(routine_path), library)
+
+    @property
+    def everybody(self) -> Mapping[str, Repertoire]:
+        return self._had
+
+    def of(self, performer: str) -> Repertoire | None:
+        """None where nothing is told of what she has: then nothing is ranked by it."""
+        had = self._had.get(performer)
+        return had if had is not None and (had.moves or had.transitions) else None
+
+    def firmness(self, performer: str, move: str) -> Firmness | None:
+        had = self.of(performer)
+        return None if had is None else had.of_move(move)
+
+    def firmer(self, performer: str, move: str) -> Firmness | None:
+        """The next step from how she has a move now; after the firmest, not at all."""
+        now = STEPS.index(self.firmness(performer, move))
+        return STEPS[(now + 1) % len(STEPS)]
+
+    def mark(
+        self,
+        routine_path: Path,
+        library: Library,
+        performer: str,
+        move: str,
+        firmness: Firmness | None,
+    ) -> None:
+        """Write how firmly a performer has a move; what others wrote in the file meanwhile stays.
+
+        Raises
+        ------
+        RoutineFileError
+            If the file cannot be read or written: then nothing is marked.
+        """
+        path = repertoire_path(routine_path)
+        had = load_repertoires(path, library) if path.exists() else self._had
+        marked = had.get(performer, Repertoire(performer)).with_move(move, firmness)
+        had = {**had, performer: marked}
+        save_repertoires(had.values(), path)
+        self._had = had

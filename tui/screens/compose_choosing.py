@@ -1,0 +1,97 @@
+"""The composing screen's choosing of moves: what can follow, and how firmly she has each."""
+
+from textual import on
+
+from composer.errors import ComposerError
+from composer.score.repertoire import Firmness
+from tui.screens.choose_move import ChooseMove
+from tui.screens.compose_panes import ShowsPanes
+from tui.views.follow import FIRMNESS_GLYPHS, FollowRow, follow_rows
+from tui.views.trying import tried_at
+from tui.widgets.count_sheet import CountSheet
+from tui.widgets.pick_list import PickList
+
+
+class Chooses(ShowsPanes):
+    """Places what is picked: in the dialog, in the pane, or by its number there."""
+
+    _only_had = False
+    """Whether the dialog last showed only what she has."""
+
+    def do_choose(self) -> None:
+        self.choose()
+
+    def choose(self, *, pinned: bool = False) -> None:
+        """Ask for a move to place at the cursor, and place it, pinned there if so wished."""
+        desk, rows = self.desk, self.follow_now()
+        routine, performer, beat, hands = desk.routine, desk.performer, desk.cursor_beat, desk.hands
+        repertoire = self.desk.having.of(performer)
+        dialog = ChooseMove(
+            routine.grid.place_text(beat),
+            rows,
+            desk.library,
+            rank=lambda keeps: follow_rows(
+                routine, desk.library, performer, beat, hands, keeps=keeps, repertoire=repertoire
+            ),
+            attempt=lambda row: tried_at(
+                routine, desk.library, desk.moves, performer, row.placement
+            ),
+            firmness=lambda name: self.desk.having.firmness(performer, name),
+            firmer=self.mark_firmer,
+            only_had=self._only_had and repertoire is not None,
+        )
+
+        def place(row: FollowRow | None) -> None:
+            self._only_had = dialog.only_had
+            if row is not None:
+                self._place_row(row, pinned=pinned)
+
+        self.app.push_screen(dialog, place)
+
+    def _place_row(self, row: FollowRow, *, pinned: bool = False) -> None:
+        try:
+            self.change_desk(lambda desk: desk.place(row.placement, pinned=pinned))
+        except ComposerError as error:
+            self.say(str(error))
+
+    def place_number(self, number: int) -> None:
+        rows = self.follow_now()
+        if number > len(rows):
+            raise ComposerError(f"there is no number {number} among what can follow")
+        self._place_row(rows[number - 1])
+
+    @on(PickList.Picked, "#follow")
+    def place_followed(self, message: PickList.Picked) -> None:
+        self._place_row(self.follow[message.index])
+        self.query_one(CountSheet).focus()
+
+    # ------------------------------------------------------------------ the repertoire
+
+    def do_firmness(self) -> None:
+        """The next step of how firmly she has the move in the list, or the one at the cursor."""
+        follow = self.query_one("#follow", PickList)
+        here = self.desk.move_here()
+        if follow.has_focus and self.follow:
+            self.mark_firmer(self.follow[follow.chosen].name)
+        elif here is not None:
+            self.mark_firmer(here.placement.move)
+        else:
+            raise ComposerError("no move is under the cursor to tell how firmly you have it")
+
+    def mark_firmer(self, name: str) -> None:
+        """Mark it in the file beside the routine; what cannot be written is told."""
+        performer, library, having = self.desk.performer, self.desk.library, self.desk.having
+        try:
+            move = library.get(name).name
+            firmness = having.firmer(performer, move)
+            having.mark(self.work.path, library, performer, move, firmness)
+        except ComposerError as error:
+            self.say(str(error))
+            return
+        self.say(f"{performer}: {move}: {_firmness_words(firmness)}")
+        self.query_one("#follow", PickList).refresh()
+        self.check_again()
+
+
+def _firmness_words(firmness: Firmness | None) -> str:
+    return f"{FIRMNESS_GLYPHS[firmness]} {firmness}" if firmness else "no longer in the repertoire"
