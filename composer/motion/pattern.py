@@ -7,11 +7,13 @@ Positions in the plane are complex numbers, across + up i.
 """
 
 import itertools
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from math import isfinite
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -56,6 +58,7 @@ __all__ = [
     "Swing",
     "TetherPass",
     "assemble",
+    "instant",
     "motion_at",
     "segment_motion",
     "unit",
@@ -214,24 +217,54 @@ def motion_at(
     phases = np.atleast_1d(np.asarray(phase, dtype=float))
     if phases.ndim != 1 or not np.isfinite(phases).all():
         raise ValueError("phase must be one-dimensional and finite")
-    if not (isfinite(cycle_s) and cycle_s > 0):
-        raise ValueError(f"a cycle lasts a positive time, got {cycle_s} s")
+    _check_length(cycle_s)
     wrapped = phases - np.floor(phases)
     if side == "before":
         wrapped[wrapped == 0] = 1.0
     if len(pattern.segments) == 1:
-        rows = _segment_rows(pattern.segments[0], wrapped, cycle_s)
-        return assemble(*rows, pattern.tether_m)
+        hand, tether = _at_tempo(pattern.segments[0], wrapped, cycle_s)
+        return assemble(hand, tether, pattern.tether_m)
     starts = np.array([float(start) for start in pattern.starts])
     which = np.searchsorted(starts, wrapped, side="left" if side == "before" else "right") - 1
-    hand = np.empty((3, len(wrapped)), dtype=complex)
-    tether = np.empty((3, len(wrapped)))
+    hands = np.empty((3, len(wrapped)), dtype=complex)
+    tethers = np.empty((3, len(wrapped)))
     for index, segment in enumerate(pattern.segments):
         here = which == index
         if here.any():
             passed = (wrapped[here] - starts[index]) / float(segment.share)
-            hand[:, here], tether[:, here] = _segment_rows(segment, passed, cycle_s)
-    return assemble(hand, tether, pattern.tether_m)
+            hands[:, here], tethers[:, here] = _at_tempo(segment, passed, cycle_s)
+    return assemble(hands, tethers, pattern.tether_m)
+
+
+def instant(
+    pattern: Pattern, phase: Fraction, *, cycle_s: float = 1.0, side: Side = "after"
+) -> tuple[tuple[complex, complex, complex], tuple[float, float, float]]:
+    """Hand (m, m/s, m/s^2) and tether (turns, turns/s, turns/s^2) at one exact phase.
+
+    The same as :func:`motion_at` gives there, many times as quick.
+
+    Raises
+    ------
+    ValueError
+        If ``cycle_s`` is not positive.
+    """
+    _check_length(cycle_s)
+    wrapped = phase % 1
+    if side == "before" and wrapped == 0:
+        wrapped = Fraction(1)
+    pick = bisect_left if side == "before" else bisect_right
+    index = pick(pattern.starts, wrapped) - 1
+    segment = pattern.segments[index]
+    passed = np.float64(float((wrapped - pattern.starts[index]) / segment.share))
+    hand, tether = _at_tempo(segment, passed, cycle_s)
+    place, velocity, acceleration = (complex(value) for value in hand)
+    turns, rate, change = (float(value) for value in tether)
+    return (place, velocity, acceleration), (turns, rate, change)
+
+
+def _check_length(cycle_s: float) -> None:
+    if not (isfinite(cycle_s) and cycle_s > 0):
+        raise ValueError(f"a cycle lasts a positive time, got {cycle_s} s")
 
 
 def segment_motion(
@@ -239,22 +272,30 @@ def segment_motion(
 ) -> Motion:
     """:func:`motion_at` within one segment, by the share of it passed, ends included."""
     shares = np.atleast_1d(np.asarray(passed, dtype=float))
-    hand, tether = _segment_rows(pattern.segments[index], shares, cycle_s)
+    hand, tether = _at_tempo(pattern.segments[index], shares, cycle_s)
     return assemble(hand, tether, pattern.tether_m)
 
 
-def _segment_rows(segment: Segment, passed: Floats, cycle_s: float) -> tuple[Complexes, Floats]:
-    """Hand and tether, each with two derivatives in seconds, shape=(3, n)."""
-    length_s = float(segment.share) * cycle_s
-    hand, tether = _hand_path(segment.hand, passed), _head_motion(segment.head, passed)
-    if length_s != 1.0:
-        for rows in (hand, tether):
-            rows[1] *= 1.0 / length_s
-            rows[2] *= 1.0 / length_s**2
-    return hand, tether
+_Passed: TypeAlias = Floats | np.float64
+"""Shares of a segment that have passed: many, or one."""
+_Rates: TypeAlias = tuple[Any, Any, Any]
+"""A value and its first two derivatives, shaped as what has passed; complex of a hand."""
 
 
-def assemble(hand: Complexes, tether: Floats, tether_m: float) -> Motion:
+def _at_tempo(segment: Segment, passed: _Passed, cycle_s: float) -> tuple[_Rates, _Rates]:
+    """Hand and tether, each with two derivatives in seconds; shaped as what has passed."""
+    pace = 1.0 / (float(segment.share) * cycle_s)
+    place, velocity, acceleration = _hand_path(segment.hand, passed)
+    turns, rate, change = _head_motion(segment.head, passed)
+    if pace == 1.0:
+        return (place, velocity, acceleration), (turns, rate, change)
+    square = pace**2
+    return (place, velocity * pace, acceleration * square), (turns, rate * pace, change * square)
+
+
+def assemble(
+    hand: Sequence[Complexes] | Complexes, tether: Sequence[Floats] | Floats, tether_m: float
+) -> Motion:
     """Chain rule from hand (position, velocity, acceleration) and tether angle (same, in turns)."""
     turns, rate, acceleration = tether
     arm = tether_m * unit(turns)
@@ -272,49 +313,39 @@ def assemble(hand: Complexes, tether: Floats, tether_m: float) -> Motion:
     )
 
 
-def _hand_path(path: HandPath, passed: Floats) -> Complexes:
-    """Position and its first two derivatives by share passed, shape=(3, n)."""
-    zero = np.zeros(len(passed), dtype=complex)
+def _hand_path(path: HandPath, passed: _Passed) -> _Rates:
+    """Position and its first two derivatives by share passed."""
+    zero = passed * 0j
     match path:
         case Hold(at_m=place):
-            return np.array([zero + place, zero, zero])
+            return zero + place, zero, zero
         case Arc(centre_m=centre, radius_m=radius, start_turns=start, turns=turns):
-            rows = np.empty((3, len(passed)), dtype=complex)
-            spoke = unit(float(start) + float(turns) * passed)
+            spoke = unit(float(start) + float(turns) * passed) * radius
             pace = 1j * TAU * float(turns)
-            np.multiply(spoke, radius, out=rows[0])
-            np.multiply(rows[0], pace, out=rows[1])
-            np.multiply(rows[1], pace, out=rows[2])
-            rows[0] += centre
-            return rows
+            velocity = spoke * pace
+            return spoke + centre, velocity, velocity * pace
         case Line(start_m=start_m, end_m=end_m, eased=False):
             way = end_m - start_m
-            return np.array([start_m + way * passed, zero + way, zero])
+            return start_m + way * passed, zero + way, zero
         case Line(start_m=start_m, end_m=end_m, part=(begin, finish)):
             way, pace = end_m - start_m, np.pi * float(finish - begin)
             angle = np.pi * float(begin) + pace * passed
             cosine, sine = np.cos(angle), np.sin(angle)
-            return np.array(
-                [
-                    start_m + way * (1 - cosine) / 2,
-                    way * pace / 2 * sine,
-                    way * pace**2 / 2 * cosine,
-                ]
-            )
+            half = way / 2
+            return start_m + half * (1 - cosine), half * pace * sine, half * pace**2 * cosine
 
 
-def _head_motion(head: HeadMotion, passed: Floats) -> Floats:
-    """Tether direction in turns and its first two derivatives by share passed, shape=(3, n)."""
+def _head_motion(head: HeadMotion, passed: _Passed) -> _Rates:
+    """Tether direction in turns and its first two derivatives by share passed."""
+    zero = passed * 0.0
     if isinstance(head, Spin):
         turns = float(head.turns)
-        zero = np.zeros(len(passed))
-        return np.array([float(head.start_turns) + turns * passed, zero + turns, zero])
+        return float(head.start_turns) + turns * passed, zero + turns, zero
     reach, pace = float(head.amplitude_turns), TAU * float(head.cycles)
     angle = TAU * (float(head.start) + float(head.cycles) * passed)
-    return np.array(
-        [
-            float(head.about_turns) + reach * np.sin(angle),
-            reach * pace * np.cos(angle),
-            -reach * pace**2 * np.sin(angle),
-        ]
+    swing = reach * np.sin(angle)
+    return (
+        float(head.about_turns) + swing,
+        reach * pace * np.cos(angle),
+        swing * -(pace**2),
     )

@@ -18,11 +18,9 @@ from composer.motion.segment import Segment
 Ints = NDArray[np.int64]
 
 SAMPLES_A_TURN = 16
-"""Of the fastest turning part: refined from there, distances come within some millimetres."""
+"""Of the fastest turning part: refined from there, distances come within a millimetre or so."""
 FEWEST_SAMPLES = 128
 _MOST_SAMPLES = 4096
-_VALLEYS = 3
-"""How many of the nearest samples are refined; the nearest is not always the deepest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,24 +111,24 @@ def _stays(gaps: Complexes, whole_m: float, level_m: float) -> NDArray[np.bool_]
 
 
 def _extreme(parts: Sampled, right: Ints, left: Ints, squared: Floats, sign: int) -> Floats:
-    """Least (sign 1) or greatest (-1) distance: on both sides of the best samples, by Newton.
+    """Least (sign 1) or greatest (-1) distance: on both sides of every low sample, by Newton.
 
     Between two instants the gap is the parabola through both with the speed after the first, so
     that a joint at an instant, where a hand turns back, is kept.
     """
     values = squared if sign > 0 else -squared
-    count = values.shape[1]
-    best = _best_samples(values)
-    first = np.concatenate([best - 1, best], axis=1) % count
-    one, two = right[:, None], left[:, None]
+    row, valley = _valleys(values)
+    first = np.concatenate([valley - 1, valley]) % values.shape[1]
+    row = np.concatenate([row, row])
+    one, two = right[row], left[row]
     begin, way = _steps(parts.head_m, one, two, first)
-    speed = (parts.velocity[one, first] - parts.velocity[two, first]) / count
+    speed = (parts.velocity[one, first] - parts.velocity[two, first]) / values.shape[1]
     bend = way - speed
     if parts.aside_m is None:
-        out = rise = np.zeros(first.shape)
+        out = rise = np.zeros(len(first))
     else:
         out, rise = _steps(parts.aside_m, one, two, first)
-    time = np.full(first.shape, 0.5)
+    time = np.full(len(first), 0.5)
     for _ in range(4):
         gap, pace = begin + (speed + bend * time) * time, speed + 2 * bend * time
         slope = (np.conj(gap) * pace).real + (out + rise * time) * rise
@@ -138,9 +136,24 @@ def _extreme(parts: Sampled, right: Ints, left: Ints, squared: Floats, sign: int
         shift = np.divide(slope, curve, out=np.zeros_like(slope), where=sign * curve > 1e-12)
         time = np.clip(time - shift, 0.0, 1.0)
     gap = begin + (speed + bend * time) * time
-    reached = (sign * (np.abs(gap) ** 2 + (out + rise * time) ** 2)).min(axis=1)
-    found = np.minimum(reached, values.min(axis=1))
+    found = values.min(axis=1)
+    np.minimum.at(found, row, sign * (np.abs(gap) ** 2 + (out + rise * time) ** 2))
     return np.asarray(np.sqrt(np.maximum(sign * found, 0.0)))
+
+
+def _valleys(values: Floats) -> tuple[Ints, Ints]:
+    """Rows and instants no higher than both neighbours, and low enough to hold the lowest value.
+
+    Left out: those from which a parabola three times as deep as the one through the three samples
+    would not come down to the lowest sample.
+    """
+    around = np.concatenate([values[:, -1:], values, values[:, :1]], axis=1)
+    row, instant = np.nonzero((values <= around[:, :-2]) & (values <= around[:, 2:]))
+    middle, before, after = values[row, instant], around[row, instant], around[row, instant + 2]
+    bend = before + after - 2 * middle
+    lower = np.divide((before - after) ** 2, 8 * bend, out=np.zeros_like(bend), where=bend > 0)
+    low = middle - 3 * lower - 0.01 * np.abs(middle) <= values.min(axis=1)[row]
+    return row[low], instant[low]
 
 
 _Number = TypeVar("_Number", np.float64, np.complex128)
@@ -153,17 +166,3 @@ def _steps(
     after = (first + 1) % values.shape[1]
     begin = values[one, first] - values[two, first]
     return begin, values[one, after] - values[two, after] - begin
-
-
-def _best_samples(values: Floats) -> Ints:
-    """The samples at the bottoms of the deepest valleys, by parabolas, shape=(rows, _VALLEYS)."""
-    around = np.concatenate([values[:, -1:], values, values[:, :1]], axis=1)
-    before, after = around[:, :-2], around[:, 2:]
-    valley = (values <= before) & (values <= after)
-    row, column = np.nonzero(valley)
-    middle, one, two = values[row, column], before[row, column], after[row, column]
-    bend = one + two - 2 * middle
-    lower = np.divide((one - two) ** 2, 8 * bend, out=np.zeros_like(bend), where=bend > 1e-12)
-    depth = np.full(values.shape, np.inf)
-    depth[row, column] = middle - lower
-    return np.asarray(np.argpartition(depth, _VALLEYS, axis=1)[:, :_VALLEYS])

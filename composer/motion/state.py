@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 
 from composer.motion.hands import HandTrack
-from composer.motion.pattern import Motion, Pattern, Side, motion_at
+from composer.motion.pattern import Pattern, Side, instant
 from composer.motion.plane import PlacedPlane, Plane
 
 
@@ -82,19 +82,6 @@ def hand_state(
         pattern, own_phase, own_s = track.pattern, track.phase_at(phase), cycle_s / track.cycles
     else:
         pattern, own_phase, own_s = track, phase % 1, cycle_s
-    motion = motion_at(pattern, [float(own_phase)], cycle_s=own_s, side=side)
+    hand, tether = instant(pattern, own_phase, cycle_s=own_s, side=side)
     placed = plane if isinstance(plane, PlacedPlane) else PlacedPlane(plane)
-    return _state(motion, pattern.tether_m, placed)
-
-
-def _state(motion: Motion, tether_m: float, plane: PlacedPlane) -> HandState:
-    return HandState(
-        position_m=complex(motion.hand_m[0]),
-        velocity_m_s=complex(motion.hand_velocity[0]),
-        acceleration_m_s2=complex(motion.hand_acceleration[0]),
-        tether_turns=float(motion.tether_turns[0]),
-        tether_rate=float(motion.tether_rate[0]),
-        tether_acceleration=float(motion.tether_acceleration[0]),
-        tether_m=tether_m,
-        plane=plane,
-    )
+    return HandState(*hand, *tether, pattern.tether_m, placed)

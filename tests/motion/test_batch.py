@@ -83,8 +83,8 @@ def test_rows_agree_with_the_one_pair_routines(right, left, timing, direction):
     }
     assert {family for family, holds in flags.items() if holds} == families(two)
     apart = extremes(two, Parts.HEADS)
-    assert row.nearest_heads_m[0] == pytest.approx(apart.nearest_m, abs=0.005)
-    assert row.furthest_heads_m[0] == pytest.approx(apart.furthest_m, abs=0.005)
+    assert row.nearest_heads_m[0] == pytest.approx(apart.nearest_m, abs=0.002)
+    assert row.furthest_heads_m[0] == pytest.approx(apart.furthest_m, abs=0.002)
 
 
 def agrees(relation, sense, timing):
@@ -112,7 +112,7 @@ def test_quick_heads_are_not_missed_between_instants(one, two, timing, radius_m)
         "opposite",
     )
     exact = extremes(pair, Parts.HEADS).nearest_m
-    assert rows_of(pair).nearest_heads_m[0] == pytest.approx(exact, rel=0, abs=0.005)
+    assert rows_of(pair).nearest_heads_m[0] == pytest.approx(exact, rel=0, abs=0.002)
 
 
 def test_the_trades_own_rows():

@@ -99,8 +99,8 @@ def test_a_row_is_what_the_hybrid_is_by_itself(row):
     assert found.families(number) == families(two)
     assert found.points[number] == pytest.approx(difficulty(performance).points, rel=0, abs=1e-6)
     apart = extremes(performance.room_pair, Parts.HEADS)
-    assert rows.nearest_heads_m[number] == pytest.approx(apart.nearest_m, rel=0, abs=0.01)
-    assert rows.furthest_heads_m[number] == pytest.approx(apart.furthest_m, rel=0, abs=0.01)
+    assert rows.nearest_heads_m[number] == pytest.approx(apart.nearest_m, rel=0, abs=0.005)
+    assert rows.furthest_heads_m[number] == pytest.approx(apart.furthest_m, rel=0, abs=0.005)
     heads = constant_relation(head_relations(two))
     assert (heads is None) == bool(np.isnan(rows.head_timing[number]))
     if heads is not None:
