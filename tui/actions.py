@@ -85,6 +85,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("music", "M", "Put beats, bars and phrases right", SEE),
     Action("rehearse", "ctrl+r", "Rehearse from the cursor on", SEE),
     Action("performer", "P", "Next performer", SEE),
+    Action("part", "W", "Whose part: choose a performer, see what parts are made of", SEE),
+    Action("parts", "A", "All parts side by side, who lands together, who follows whom", SEE),
     Action("floor", "G", "The group on the floor: spots, ways, spacing", SEE),
     Action("end-tour", "ctrl+t", "Leave the tour", WORK),
     Action("history", "y", "Everything done so far, to go back to", WORK),

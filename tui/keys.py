@@ -12,6 +12,7 @@ SCREENS: Mapping[str, str] = {
     "the composing screen": "tui.screens.compose:ComposeScreen",
     "the music screen": "tui.screens.music:MusicScreen",
     "the floor": "tui.screens.floor:FloorScreen",
+    "all parts": "tui.screens.parts:PartsScreen",
     "the rehearsal": "tui.screens.rehearse:RehearseScreen",
     "choosing a move": "tui.screens.choose_move:ChooseMove",
     "help": "tui.screens.help:Help",

@@ -14,6 +14,7 @@ from PIL import Image
 
 from composer.check.checks import check_routine
 from composer.check.landing import landing_table
+from composer.check.landing_unison import unison_windows
 from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.export.floor_cells import floor_lines, floor_scale
@@ -48,11 +49,13 @@ from tui.views.floor_words import (
 )
 from tui.views.paper import plain
 from tui.views.parts import (
+    PartsPage,
+    Together,
     fitted_columns,
     heading_line,
     next_performer,
     part_choices,
-    parts_lines,
+    parts_page,
 )
 from tui.views.rows import Zoom, sheet_rows
 
@@ -287,32 +290,62 @@ def test_the_lead_steps_through_arrivals_and_phrases() -> None:
     assert phrase_stop(four(), Fraction(70), -1) == 64
 
 
-def test_all_parts_stand_side_by_side_with_followed_moves_marked() -> None:
-    rows = sheet_rows(four().grid, Zoom.EIGHTS)
-    columns = fitted_columns(NAMES, 130)
-    lines = parts_lines(
-        rows,
+def all_parts(width: int = 130) -> PartsPage:
+    together = Together(landing_table(four(), LIBRARY), unison_windows(four(), LIBRARY))
+    return parts_page(
+        sheet_rows(four().grid, Zoom.EIGHTS),
         performed_parts(four()),
-        columns,
-        landings=landing_table(four(), LIBRARY),
-        cursor=Fraction(20),
+        fitted_columns(NAMES, width),
+        phrases=[phrase.name for phrase in four().grid.phrases],
+        together=together,
     )
-    assert len(lines) == len(rows)
-    texts = [plain(line) for line in lines]
-    assert len({len(text) for text in texts} | {len(plain(heading_line(columns, "Wren")))}) == 1
-    drop = next(text for text in texts if text.startswith("  17*"))
-    cells = [drop[start : start + columns.width_cells].strip() for start in columns.starts]
-    assert cells[0].startswith("extension")
-    assert cells[1].startswith("» extension")
-    assert cells[2].startswith("» ⇄ extension")
-    canon = next(text for text in texts if text.startswith("   5"))
-    assert [canon[start : start + 2] for start in columns.starts[1:]] == ["2:", "3:", "4:"]
+
+
+def row_at(page: PartsPage, beat: int) -> tuple[str, list[str]]:
+    """Gutter and cells of the row that begins on a beat."""
+    index = next(k for k, row in enumerate(page.rows) if row.span.start_beat == beat)
+    text = plain(page.lines[page.line_of_row[index]])
+    cells = [text[start : start + page.columns.width_cells] for start in page.columns.starts]
+    return text[: page.columns.starts[0]], cells
+
+
+def test_all_parts_stand_side_by_side_with_followed_moves_marked() -> None:
+    page = all_parts()
+    widths = {len(plain(line)) for line in page.lines}
+    assert widths == {len(plain(heading_line(page.columns, "Wren")))}
+    _, drop = row_at(page, 64)
+    assert drop[0][3:].startswith("extension")
+    assert drop[1][3:].startswith("» extension")
+    assert drop[2][3:].startswith("» ⇄ extension")
+    _, verse = row_at(page, 16)
+    assert [cell[3:5] for cell in verse[1:]] == ["2:", "3:", "4:"]
+
+
+def test_landings_and_unison_stand_beside_the_parts() -> None:
+    """The canon's figure closes every 4 beats; Lark is a beat late, so only Wren closes at 24."""
+    page = all_parts()
+    gutter, cells = row_at(page, 24)
+    assert gutter.split() == ["7"]
+    assert [cell[1] == "C" for cell in cells] == [True, False, False, False]
+    assert {cell[0] for cell in cells} == {" "}
+    gutter, cells = row_at(page, 144)
+    assert gutter.split() == ["37*"]
+    assert {cell[:2] for cell in cells} == {"┃C"}
+
+
+def test_names_of_phrases_stand_between_the_rows_and_lead_to_the_row_below() -> None:
+    page = all_parts()
+    texts = [plain(line) for line in page.lines]
+    line = next(k for k, text in enumerate(texts) if " drop " in text)
+    assert page.rows[page.row_of_line(line)].span.start_beat == 64
+    assert page.row_of_line(page.line_of_row[5]) == 5
+    assert len(page.lines) == len(page.rows) + len(four().grid.phrases)
 
 
 def test_narrow_panes_show_some_columns_and_scroll() -> None:
-    columns = fitted_columns([f"Voice {k}" for k in range(12)], 60, first=4)
+    columns = fitted_columns([f"Voice {k}" for k in range(12)], 80, first=4)
     assert columns.names[0] == "Voice 4"
-    assert len(columns.names) == 6
+    assert len(columns.names) == 5
     assert columns.performer_at(0) == ""
     assert columns.performer_at(columns.starts[2] + 1) == columns.names[2]
     assert fitted_columns(["A", "B"], 80, first=9).names == ("A", "B")
@@ -321,6 +354,7 @@ def test_narrow_panes_show_some_columns_and_scroll() -> None:
 def test_the_switcher_tells_what_each_part_is_made_of() -> None:
     choices = {one.performer: one for one in part_choices(four(), check_routine(four(), LIBRARY))}
     assert choices["Wren"].words == "14 moves of her own"
-    assert "follows Wren mirrored" in choices["Finch"].words
+    assert choices["Tern"].words == "3 moves of her own, follows Wren and Lark"
+    assert choices["Tern"].stretches[1].startswith("follows Lark mirrored, from bar 17, count 1")
     assert next_performer(four(), "Finch", 1) == "Wren"
     assert next_performer(four(), "Wren", -1) == "Finch"

@@ -12,6 +12,7 @@ from textual import events
 from composer.arrange.history import History
 from composer.errors import ComposerError
 from composer.score.routine import Routine
+from tui.screens.asking import Ask
 from tui.screens.compose_files import KeepsFiles
 from tui.screens.compose_mending import Mends
 from tui.screens.key_help import KeyHelp
@@ -106,6 +107,29 @@ class BesideSheet(KeepsFiles, Mends):
 
     def do_help(self) -> None:
         self.app.push_screen(KeyHelp(self.KEYS, self.READING, self.keys_in_use))
+
+    def ask(self, question: str, value: str, then: Callable[[str], None]) -> None:
+        """Ask for a line of text; what cannot be done with it is told."""
+
+        def answered(text: str | None) -> None:
+            if text is None:
+                return
+            try:
+                then(text)
+            except ComposerError as error:
+                self.say(str(error))
+
+        self.app.push_screen(Ask(question, value), answered)
+
+    def do_go_to_bar(self) -> None:
+        grid = self.desk.routine.grid
+
+        def go(text: str) -> None:
+            if not text.strip().isdecimal():
+                raise ComposerError(f'a bar is a number from 1 to {grid.bar_count}, not "{text}"')
+            self.go_to(grid.meter_map.bar_start_beat(max(1, int(text))))
+
+        self.ask(f"Go to bar (1 to {grid.bar_count})", "", go)
 
     # ------------------------------------------------------------------ checks
 

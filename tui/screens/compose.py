@@ -26,6 +26,7 @@ from tui.screens.compose_mending import Mends
 from tui.screens.compose_ways import LeadsOn
 from tui.screens.help import Help
 from tui.views import words
+from tui.views.followed import following_marks
 from tui.views.found import Found
 from tui.views.key_lines import COMPOSE_KEYS
 from tui.views.marks import placed_marks, routine_marks
@@ -149,6 +150,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, LeadsOn):
             *desk.found.marks,
             *placed_marks(desk.moves),
             *routine_marks(desk.routine, desk.performer),
+            *following_marks(desk.routine, desk.performer),
         ]
         marks.sort(key=lambda mark: float(mark.beat))
         drawn = self._drawer.draw(desk.moves, performer, desk.routine.grid)
@@ -205,7 +207,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, LeadsOn):
     def _lines_here(self, width: int) -> tuple[Line, ...]:
         """What stands at the cursor; then the last message, or the gravest finding there."""
         desk, found = self.desk, self.findings_here()
-        here = words.here_line(desk.move_here(), desk.cursor_beat, desk.library)
+        here = words.here_line(desk.move_here(), desk.cursor_beat, desk.library, desk.routine)
         if self.message:
             told = words.sentence(self.message, width)
             return told if len(told) > 1 else (here, *told)

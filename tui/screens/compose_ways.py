@@ -1,7 +1,9 @@
 """From the composing screen to the others: the music, the rehearsal."""
 
 from composer.errors import ComposerError
+from tui.screens.asking import Pick
 from tui.screens.compose_sound import Sounds
+from tui.views.parts import part_choices
 
 
 class LeadsOn(Sounds):
@@ -24,6 +26,31 @@ class LeadsOn(Sounds):
 
         self._be_quiet()
         self.app.push_screen(FloorScreen(self.desk, self.work), self._came_back)
+
+    def do_parts(self) -> None:
+        """Everybody's parts side by side on a screen of their own, which edits this desk."""
+        from tui.screens.parts import PartsScreen
+
+        self._be_quiet()
+        self.app.push_screen(PartsScreen(self.desk, self.work), self._came_back)
+
+    def do_part(self) -> None:
+        """Choose whose part is shown and edited, from a list of what they are made of."""
+        desk = self.desk
+        found = [one for known in desk.found_by.values() for one in known.findings]
+        choices = part_choices(desk.routine, tuple(dict.fromkeys(found)))
+        names = [choice.performer for choice in choices]
+
+        def take(index: int | None) -> None:
+            if index is not None:
+                desk.performer = names[index]
+                self._came_back(None)
+                self.say(f"the part of {desk.performer}: {choices[index].words}")
+
+        here = (names.index(desk.performer) + 1) % len(names)
+        rows = [choice.row for choice in choices]
+        below = [choice.told(desk.routine.performer(choice.performer)) for choice in choices]
+        self.app.push_screen(Pick("Whose part", rows, chosen=here, below=below), take)
 
     def _came_back(self, _: None) -> None:
         """Show what another screen made of the desk; its edits are in the journal already."""

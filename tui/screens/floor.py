@@ -202,16 +202,6 @@ class FloorScreen(MovesSpots):
         }
         return steps[name]() if name in steps else None
 
-    def do_go_to_bar(self) -> None:
-        grid = self.desk.routine.grid
-
-        def go(text: str) -> None:
-            if not text.strip().isdecimal():
-                raise ComposerError(f'a bar is a number from 1 to {grid.bar_count}, not "{text}"')
-            self.go_to(grid.meter_map.bar_start_beat(max(1, int(text))))
-
-        self.ask(f"Go to bar (1 to {grid.bar_count})", "", go)
-
     def do_next_performer(self) -> None:
         self._choose((self.performer_number + 1) % len(self.desk.routine.performers))
 

@@ -5,13 +5,12 @@ from fractions import Fraction
 
 from composer.arrange.formations import FORMATIONS, formed
 from composer.check.findings import Finding
-from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.score.floor import Place, spot_place, spots_of
 from composer.score.routine import Routine, Spot
 from composer.score.stage_words import facing_words, place_words
 from composer.timing.beats import beats_words
-from tui.screens.asking import Ask, Pick
+from tui.screens.asking import Pick
 from tui.screens.beside import BesideSheet
 from tui.screens.compose_mending import PREVIEW_CELLS
 from tui.views import floor_edits as edits
@@ -203,16 +202,3 @@ class MovesSpots(BesideSheet):
             self.change_routine(told, lambda r: edits.with_obstacle(r, text))
 
         self.ask(question, "", take)
-
-    def ask(self, question: str, value: str, then: Callable[[str], None]) -> None:
-        """Ask for a line of text; what cannot be done with it is told."""
-
-        def answered(text: str | None) -> None:
-            if text is None:
-                return
-            try:
-                then(text)
-            except ComposerError as error:
-                self.say(str(error))
-
-        self.app.push_screen(Ask(question, value), answered)

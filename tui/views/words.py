@@ -10,6 +10,7 @@ from composer.score.parts import PlacedMove
 from composer.score.routine import Routine
 from composer.timing.beats import beats_words
 from tui.actions import Action, key_words
+from tui.views.followed import how_followed
 from tui.views.marks import LEVEL_GLYPHS
 from tui.views.paper import Line, Piece
 from tui.views.performed import style_words
@@ -53,8 +54,8 @@ def where_line(routine: Routine, beat: Fraction, hands: str, tail: str = "") -> 
     return (Piece(" " + " · ".join(words), "strong"),)
 
 
-def here_line(move: PlacedMove | None, beat: Fraction, library: Library) -> Line:
-    """The move under the cursor and how far into it the cursor stands."""
+def here_line(move: PlacedMove | None, beat: Fraction, library: Library, routine: Routine) -> Line:
+    """The move under the cursor, how far into it the cursor stands, and whose it is."""
     if move is None:
         return (Piece(" nothing is placed here", "quiet"),)
     placement = move.placement
@@ -62,8 +63,8 @@ def here_line(move: PlacedMove | None, beat: Fraction, library: Library) -> Line
     words = f" {style_words(placement)} · {beats_words(placement.span.length_beats)}"
     if into:
         words += f", {into + 1}. count" if into.denominator == 1 else f", {into} in"
-    if move.written_by != move.performer:
-        words += f" · taken from {move.written_by}"
+    how = how_followed(routine, move)
+    words += f" · {how}" if how else ""
     known = placement.move in library.names()
     return (Piece(words), *(() if known else (Piece(" ✖ not in the library", "error"),)))
 
