@@ -5,7 +5,7 @@ its neighbours are judged again, as long as grid and library are the same object
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from typing import TypeAlias
@@ -81,7 +81,7 @@ class _Kept:
 
     def at(self, indexes: tuple[int, ...]) -> tuple[Finding, ...]:
         if self._findings and self._indexes != indexes:
-            self._findings = tuple(replace(one, indexes=indexes) for one in self._findings)
+            self._findings = tuple(one.at(indexes) for one in self._findings)
             self._indexes = indexes
         return self._findings
 

@@ -14,7 +14,7 @@ from composer.check.moment import Performed
 from composer.motion.body import Body, Prop
 from composer.motion.gravity import G
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats, motion_at
+from composer.motion.pattern import Complexes, Floats, motion_at
 from composer.motion.tension import gravity_in
 
 SAMPLES = 480
@@ -110,17 +110,13 @@ def _shape(done: Performed, hand: Hand, body: Body) -> _Shape:
     )
     plane = performance.placed_plane(hand)
     arm = (motion.head_m - motion.hand_m) / track.pattern.tether_m
-    if performance.depths.get(hand):
-        places_m, _ = performance.room_places_m(hand, _PASSED)
-    else:
-        places_m = plane.place(motion.hand_m)
     return _Shape(
         hand_speed=_peak(np.abs(motion.hand_velocity)),
         hand_acceleration=_peak(np.abs(motion.hand_acceleration)),
         hand_turns=abs(float(track.pattern.hand_turns)) * track.cycles,
         head_turns=_peak(np.abs(motion.tether_rate)),
         head_speed=_peak(np.abs(motion.head_velocity)),
-        reach_m=_peak(np.linalg.norm(places_m - _shoulder_m(hand, body), axis=1)),
+        reach_m=_reach_m(done, hand, body, motion.hand_m),
         pull_by_motion=-np.real(np.conj(arm) * motion.head_acceleration),
         pull_by_weight=np.real(np.conj(arm) * gravity_in(plane)),
     )
@@ -128,6 +124,19 @@ def _shape(done: Performed, hand: Hand, body: Body) -> _Shape:
 
 def _peak(values: Floats) -> float:
     return float(values.max())
+
+
+def _reach_m(done: Performed, hand: Hand, body: Body, places_m: Complexes) -> float:
+    """Greatest distance of the hand from its shoulder, given its places in the plane."""
+    performance, shoulder_m = done.performance, _shoulder_m(hand, body)
+    if performance.depths.get(hand):
+        room_m, _ = performance.room_places_m(hand, _PASSED)
+        return _peak(np.linalg.norm(room_m - shoulder_m, axis=1))
+    plane = performance.placed_plane(hand)
+    away = shoulder_m - plane.origin_m
+    across, up = plane.axes @ away
+    within = _peak(np.abs(places_m - complex(across, up)))
+    return float(np.hypot(within, plane.normal @ away))
 
 
 def _shoulder_m(hand: Hand, body: Body) -> Floats:

@@ -41,6 +41,13 @@ class Finding:
     others: tuple[str, ...] = ()
     """Everybody else it is about, as where two meet."""
 
+    def at(self, indexes: tuple[int, ...]) -> "Finding":
+        """The same about moves at other places of the part."""
+        return Finding(
+            self.rule, self.level, self.performer, self.beat, self.message, self.why, self.moves,
+            indexes, self.hand, self.measured, self.limit, self.unit, self.others,
+        )  # fmt: skip
+
     @property
     def performers(self) -> tuple[str, ...]:
         """Everybody it is about; empty for the whole group."""

@@ -33,11 +33,13 @@ class Limit:
 
     def level(self, measured: float) -> Level | None:
         """None while the figure stays inside the limits."""
-        if not self.passed(Level.NOTE, measured):
+        sign = -1 if self.falling else 1
+        reached = sign * measured + _SLACK
+        if reached < sign * self.note:
             return None
-        if self.passed(Level.ERROR, measured):
+        if reached >= sign * self.error:
             return Level.ERROR
-        return Level.WARNING if self.passed(Level.WARNING, measured) else Level.NOTE
+        return Level.WARNING if reached >= sign * self.warning else Level.NOTE
 
     def at(self, level: Level) -> float:
         if level is Level.NOTE:
@@ -45,10 +47,8 @@ class Limit:
         return self.warning if level is Level.WARNING else self.error
 
     def passed(self, level: Level, measured: float) -> bool:
-        threshold = self.at(level)
-        if self.falling:
-            return measured <= threshold + _SLACK
-        return measured >= threshold - _SLACK
+        found = self.level(measured)
+        return found is not None and found >= level
 
     def strain(self, measured: float) -> float:
         """For ranking, on one scale for all limits: 1 where a note begins, 2 a warning, 3 an error.

@@ -77,8 +77,7 @@ class PlacedPlane:
     @property
     def normal(self) -> NDArray[np.float64]:
         """Across x up: the axis about which the plane's own counter-clockwise turns, shape=(3,)."""
-        across, up = self.axes
-        return np.asarray(np.cross(across, up))
+        return _normal_of(self)
 
     def place(self, places_m: ArrayLike) -> NDArray[np.float64]:
         """Complex places as room points, shape=(n, 3)."""
@@ -95,6 +94,13 @@ def _axes_of(placed: PlacedPlane) -> NDArray[np.float64]:
     axes = plane_axes(placed.plane, facing_turns=placed.facing_turns, tilt_turns=placed.tilt_turns)
     axes.flags.writeable = False
     return axes
+
+
+@lru_cache(maxsize=256)
+def _normal_of(placed: PlacedPlane) -> NDArray[np.float64]:
+    normal = np.asarray(np.cross(*_axes_of(placed)))
+    normal.flags.writeable = False
+    return normal
 
 
 def in_room(

@@ -134,7 +134,7 @@ class Performance:
         """Beats the common cycle takes at a rate (downbeats of the busier hand for each beat)."""
         if rate <= 0:
             raise ValueError(f"a rate must be positive, got {rate}")
-        return self.cycle_length_beats / rate
+        return self.cycle_length_beats if rate == 1 else self.cycle_length_beats / rate
 
     def phase_at(self, hand: Hand, beats_from_start: Fraction, rate: Fraction) -> Fraction:
         """Phase in [0, 1) of one hand's own pattern, so many beats after the placement's start."""
@@ -222,8 +222,12 @@ def _hands_and_uses(move: Move, style: Style) -> tuple[tuple[Hand, Hand], tuple[
     return (first, first.other), uses
 
 
+@lru_cache(maxsize=2_000)
 def drawn(use: Use, body: Body, prop: Prop) -> Pattern:
-    """The pattern of one part of a hybrid, about the middle, before it is related or placed."""
+    """The pattern of one part of a hybrid, about the middle, before it is related or placed.
+
+    One object for all styles of the move, so that its downbeats are counted once.
+    """
     pattern = build(use.move.recipe, body, prop)
     return rotate(mirror(pattern) if use.mirrored else pattern, use.orientation_turns)
 
