@@ -97,6 +97,8 @@ def build_group(more: Mapping[str, tuple[str, str]] | None = None) -> click.Grou
 
 def run(group: click.Group, args: Sequence[str] | None = None) -> int:
     """Run a command line and give its exit status; errors become one line, never a traceback."""
+    if not (sys.argv[1:] if args is None else args):
+        args = ["--help"]
     try:
         status = group.main(
             args=None if args is None else list(args), prog_name="petalbar", standalone_mode=False
@@ -113,9 +115,12 @@ def run(group: click.Group, args: Sequence[str] | None = None) -> int:
     except (click.ClickException, ComposerError) as error:
         print(f"petalbar: {_one_line(str(error))}", file=sys.stderr)
         return 2
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 0
+    except SystemExit:
+        return 0  # click's way to end when nobody reads on, as in "petalbar moves | head"
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else "the output cannot be written: "
+        print(f"petalbar: {place}{_one_line(error.strerror or str(error))}", file=sys.stderr)
+        return 2
     except Exception:
         print(f"petalbar: {_report_fault()}", file=sys.stderr)
         return 3

@@ -1,8 +1,7 @@
 """The petalbar command: the core's commands and those that need the terminal UI."""
 
+import signal
 import sys
-
-from composer.cli import build_group, run
 
 COMMANDS = {
     "demo": ("tui.commands.demo", "The whole job on a shipped track."),
@@ -12,6 +11,11 @@ COMMANDS = {
 
 
 def main() -> None:
+    # Until run() can say so in a line of its own, Ctrl-C just ends the program.
+    handler = signal.signal(signal.SIGINT, signal.SIG_DFL)
+    from composer.cli import build_group, run
+
+    signal.signal(signal.SIGINT, handler)
     sys.exit(run(build_group(COMMANDS)))
 
 

@@ -39,7 +39,7 @@ def spans_of_bars(grid: MusicGrid, bars: Sequence[tuple[int, int]]) -> tuple[Bea
         if last < first:
             raise ValueError(f"bars {first}-{last} run backwards")
         start, end = grid.meter_map.bar_start_beat(first), grid.meter_map.bar_start_beat(last + 1)
-        if start >= grid.end_beat or grid.tempo_map.seconds(end) <= 0:
+        if last > grid.bar_count or grid.tempo_map.seconds(end) <= 0:
             raise ValueError(
                 f"bars {first}-{last} lie outside the music, which has {grid.bar_count} bars"
             )

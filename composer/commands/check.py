@@ -17,9 +17,10 @@ from composer.check.findings import Finding, Level, worst
 from composer.check.limits import LIMITS
 from composer.check.readiness import readiness_findings
 from composer.commands.remedying import apply_remedies, mendable, remedy_lines, remedy_row
+from composer.commands.writing import save_unless_open
 from composer.files.move_library import load_library
 from composer.files.repertoire_file import load_repertoires, repertoire_path
-from composer.files.routine_file import load_routine, save_routine
+from composer.files.routine_file import load_routine
 from composer.moves.library import Library
 from composer.score.repertoire import Repertoire
 from composer.score.routine import Routine
@@ -101,7 +102,7 @@ def command(
     found = _found(loaded, library, names, repertoires)
     if wanted is not None:
         loaded, done = apply_remedies(loaded, library, wanted, found)
-        save_routine(loaded, routine)
+        save_unless_open(loaded, routine)
         click.echo("\n".join(done), err=as_json)
         found = _found(loaded, library, names, repertoires)
     ways = _ways(loaded, library, found) if with_remedies else {}

@@ -6,9 +6,11 @@ from pathlib import Path
 import click
 
 from composer.audio.cut import cut_grid, cut_length_s, render_cut, spans_of_bars, suggest_cut
+from composer.commands.numbers import Number
+from composer.commands.writing import check_target, write_export
 from composer.errors import TrackError
+from composer.export.encode import coding_of, encoded
 from composer.files.analysis_cache import analysis_of
-from composer.files.track_writing import write_track
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid, clock_text
 
@@ -60,22 +62,23 @@ class Clock(click.ParamType):  # type: ignore[type-arg]
     "--lead-in",
     "lead_in_s",
     default=0.0,
-    type=click.FloatRange(0, 60),
+    type=Number(0, 60),
     help="Silence before the first beat, seconds.",
 )
 @click.option(
     "--fade-out",
     "fade_out_s",
     default=0.0,
-    type=click.FloatRange(0, 60),
+    type=Number(0, 60),
     help="Fade at the end, seconds.",
 )
 @click.option(
     "-o",
     "--output",
     type=click.Path(path_type=Path),
-    help="Music file to write: wav, flac or ogg. Without it the cut is only told.",
+    help="Music file to write: wav, flac, ogg, m4a or mp3. Without it the cut is only told.",
 )
+@click.option("--force", is_flag=True, help="Replace the file if there is one already.")
 def command(
     track: Path,
     bars: tuple[tuple[int, int], ...],
@@ -83,22 +86,26 @@ def command(
     lead_in_s: float,
     fade_out_s: float,
     output: Path | None,
+    *,
+    force: bool,
 ) -> None:
     """Cut a track to stage length on bar lines; the source is never changed."""
     if bool(bars) == (wanted_s is not None):
         raise click.UsageError("say which bars to --keep, or what length to cut --to")
+    if output is not None:
+        coding_of(output.suffix)
+        check_target(output, force=force, made_from=(track,))
     decoded, analysis = analysis_of(track)
     grid = analysis.grid
     try:
         spans = spans_of_bars(grid, bars) if bars else suggest_cut(grid, wanted_s or 0.0)
     except ValueError as error:
         raise TrackError(f"{track}: {error}") from None
-    for line in cut_lines(grid, spans, lead_in_s):
-        click.echo(line)
-    if output is None:
+    if output is not None and decoded is None:
+        raise TrackError(f"{track} tells beats only and has no sound to cut; leave -o out")
+    click.echo("\n".join(cut_lines(grid, spans, lead_in_s)))
+    if output is None or decoded is None:
         return
-    if decoded is None:
-        raise TrackError(f"{track}: a list of beats has no sound to cut")
     samples = render_cut(
         decoded.samples,
         decoded.sample_rate_hz,
@@ -107,7 +114,7 @@ def command(
         lead_in_s=lead_in_s,
         fade_out_s=fade_out_s,
     )
-    write_track(output, samples, decoded.sample_rate_hz)
+    write_export(output, encoded(samples, decoded.sample_rate_hz, output.suffix.lower()))
     shorter = cut_grid(grid, spans, lead_in_s=lead_in_s)
     click.echo(
         f"{output}: {shorter.bar_count} bars, {clock_text(len(samples) / decoded.sample_rate_hz)}"

@@ -4,17 +4,16 @@ from pathlib import Path
 
 import click
 
-from composer.commands.export import write_export
 from composer.commands.move import performed
+from composer.commands.numbers import Whole
 from composer.commands.performing import (
     body_and_props,
     body_options,
     moves_option,
     relation_option,
 )
-from composer.errors import ExportError
+from composer.commands.writing import check_picture, write_picture
 from composer.export.choice import View
-from composer.export.picture import Picture
 from composer.export.picture_page import move_picture
 from composer.export.picture_sheet import contact_sheet
 from composer.files.move_library import load_library
@@ -50,8 +49,8 @@ Examples:
 )
 @relation_option
 @click.option("--mirrored", is_flag=True, help="The mirror image.")
-@click.option("--columns", type=click.IntRange(1, 12), default=6, show_default=True)
-@click.option("--size", type=click.IntRange(300, 4000), default=900, help="Pixels, for one move.")
+@click.option("--columns", type=Whole(1, 12), default=6, show_default=True)
+@click.option("--size", type=Whole(300, 4000), default=900, help="Pixels, for one move.")
 @body_options
 @moves_option
 @click.option("--force", is_flag=True, help="Replace the file if there is one already.")
@@ -74,11 +73,7 @@ def command(
     force: bool,
 ) -> None:
     """Draw a move as SVG or PNG; several names make a contact sheet."""
-    suffix = output.suffix.lower()
-    if suffix not in (".svg", ".png"):
-        raise ExportError(f"{output}: a picture ends in .svg or .png; name the file so")
-    if output.exists() and not force:
-        raise ExportError(f"{output} exists already; choose another name or add --force")
+    check_picture(output, force=force)
     body, props = body_and_props(stature, arm, tether, prop)
     moves = _moves(load_library(files), names, every=every)
     shown = [
@@ -89,8 +84,7 @@ def command(
         picture = move_picture(*shown[0], body, View(view), side=size)
     else:
         picture = contact_sheet(shown, body, View(view), columns=columns)
-    write_export(output, picture_bytes(picture, suffix))
-    click.echo(f"{output}: {picture.width} x {picture.height}")
+    click.echo(write_picture(output, picture))
 
 
 def _moves(library: Library, names: tuple[str, ...], *, every: bool) -> list[Move]:
@@ -104,14 +98,3 @@ def _style(
 ) -> Style:
     usual: WhichHand = "right" if isinstance(move, OneHandMove) and relation is None else "both"
     return Style(relation=relation, mirrored=mirrored, hand=hand or usual)
-
-
-def picture_bytes(picture: Picture, suffix: str) -> bytes:
-    """The picture as a file of that kind."""
-    if suffix == ".png":
-        from composer.export.picture_png import picture_png
-
-        return picture_png(picture)
-    from composer.export.picture_svg import picture_svg
-
-    return picture_svg(picture).encode("utf-8")

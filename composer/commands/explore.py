@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
+from composer.commands.numbers import Number, Whole
 from composer.commands.performing import (
-    FiniteRange,
     body_and_props,
     body_options,
     moves_option,
@@ -82,15 +82,15 @@ def _turns(
     multiple=True,
     help="Only of this family; repeat for several at once.",
 )
-@click.option("--downbeats", type=click.IntRange(1, 99), help="Of the busier hand in a cycle.")
-@click.option("--closes", type=click.IntRange(1, 99), help="Hand turns until both close.")
+@click.option("--downbeats", type=Whole(1, 99), help="Of the busier hand in a cycle.")
+@click.option("--closes", type=Whole(1, 99), help="Hand turns until both close.")
 @click.option("--heads", callback=one_relation, help="A relation the heads keep throughout.")
-@click.option("--clear-by", type=FiniteRange(0, 5), help="Heads never nearer, metres.")
-@click.option("--max-difficulty", type=FiniteRange(0), help="At most so many points.")
+@click.option("--clear-by", type=Number(0, 5), help="Heads never nearer, metres.")
+@click.option("--max-difficulty", type=Number(0), help="At most so many points.")
 @click.option("--feasible", is_flag=True, help="Taut, and the hands comfortable, at the tempo.")
 @tempo_options
 @body_options
-@click.option("--limit", type=click.IntRange(1, 100_000), default=20, show_default=True)
+@click.option("--limit", type=Whole(1, 100_000), default=20, show_default=True)
 @moves_option
 @click.option("--as-moves", is_flag=True, help="As rows for a file of your own moves.")
 @click.option("--json", "as_json", is_flag=True, help="For programs.")

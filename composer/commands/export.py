@@ -9,13 +9,13 @@ from pathlib import Path
 import click
 
 from composer.check.findings import Finding
-from composer.errors import ExportError
+from composer.commands.numbers import Number, Whole
+from composer.commands.writing import check_target, write_export
 from composer.export.choice import Choice, View, choose
 from composer.export.kinds import KINDS, Kind, Material, Sound, Wishes, kind_named
 from composer.export.practice import Practice
 from composer.export.sheet import PAGES, PAPERS, Page, Paper
 from composer.export.stage_cut import cut_routine, cut_sound
-from composer.files.atomic import write_atomic
 from composer.files.routine_file import load_routine
 from composer.files.routine_track import find_track
 from composer.score.routine import Routine
@@ -67,16 +67,16 @@ def _print_schema(context: click.Context, _option: click.Parameter, wanted: bool
 @click.option("--calls/--no-calls", default=True, help="Practice sound: tones ahead of each move.")
 @click.option(
     "--speed",
-    type=float,
+    type=Number(),
     default=100.0,
     show_default=True,
     help="Practice sound: per cent of the speed, 50 to 110, pitch kept.",
 )
-@click.option("--count-in", type=int, help="Practice sound: beats counted in; else one bar.")
+@click.option("--count-in", type=Whole(), help="Practice sound: beats counted in; else one bar.")
 @click.option("--by-phrase", is_flag=True, help="Practice sound: each phrase counted in alone.")
 @click.option(
     "--gap",
-    type=float,
+    type=Number(),
     default=3.0,
     show_default=True,
     help="Practice sound: seconds of rest after each phrase.",
@@ -114,7 +114,8 @@ def command(
         loaded = replace(loaded, cut=None)
     choice = choose(cut_routine(loaded), performer, phrase, View(view))
     target = output or routine.with_name(usual_name(routine, choice, kind_name or ""))
-    check_target(target, routine, loaded, force=force)
+    music = routine.parent / loaded.track.file
+    check_target(target, force=force, made_from=(routine, music))
     kind = kind_named(kind_name or "", target.name)
     practice = Practice(speed / 100, clicks, calls, count_in, by_phrase, gap)
     wishes = Wishes(paper, sheets or PAGES, practice, _told if sys.stderr.isatty() else None)
@@ -153,54 +154,20 @@ def gather(
         from composer.check.checks import check_routine
 
         findings = check_routine(staged, library)
-    sound = _sound(routine, routine_path) if kind.needs_sound else None
-    return Material(staged, library, findings, sound, choice, wishes, target.suffix.lower())
+    material = Material(
+        staged, library, findings, choice=choice, wishes=wishes, suffix=target.suffix.lower()
+    )
+    return _with_sound(material, routine, routine_path) if kind.needs_sound else material
 
 
-def _sound(routine: Routine, routine_path: Path) -> Sound | None:
+def _with_sound(material: Material, routine: Routine, routine_path: Path) -> Material:
     from composer.files.track import decode_track
 
     found = find_track(routine, routine_path)
+    if found.path is None:
+        return replace(material, no_sound=found.trouble)
     if found.notice:
         click.echo(found.notice, err=True)
-    if found.path is None:
-        return None
     track = decode_track(found.path)
     samples = cut_sound(routine, track.samples, track.sample_rate_hz)
-    return Sound(samples, track.sample_rate_hz)
-
-
-def check_target(target: Path, routine_path: Path, routine: Routine, *, force: bool) -> None:
-    """Refuse, before any work is done, a file that may not or cannot be written.
-
-    Raises
-    ------
-    ExportError
-        If the file exists and is not to be replaced, if it is what the export is made from, or
-        if its folder is not there.
-    """
-    sources = {routine_path.resolve(), (routine_path.parent / routine.track.file).resolve()}
-    if target.resolve() in sources:
-        raise ExportError(f"{target} is what the export is made from; choose another name")
-    if target.is_dir():
-        raise ExportError(f"{target} is a folder; name the file to write in it")
-    if not target.parent.is_dir():
-        raise ExportError(f"{target.parent} is not there; make the folder first")
-    if target.exists() and not force:
-        raise ExportError(f"{target} exists already; choose another name or add --force")
-
-
-def write_export(target: Path, data: bytes) -> None:
-    """Write a finished export whole or not at all.
-
-    Raises
-    ------
-    ExportError
-        If the folder cannot be written or the disk is full.
-    """
-    try:
-        write_atomic(target, data)
-    except OSError as error:
-        raise ExportError(
-            f"{target} cannot be written: {error.strerror}; choose another place"
-        ) from None
+    return replace(material, sound=Sound(samples, track.sample_rate_hz))

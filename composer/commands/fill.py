@@ -10,11 +10,13 @@ import click
 
 from composer.arrange.highlights import Filling, fillings
 from composer.commands.follow import style_words
+from composer.commands.numbers import Whole
 from composer.commands.places import bars_typed, performer_typed
+from composer.commands.writing import save_unless_open
 from composer.errors import ComposerError
 from composer.files.move_library import load_library
 from composer.files.repertoire_file import load_repertoires, repertoire_path
-from composer.files.routine_file import load_routine, save_routine
+from composer.files.routine_file import load_routine
 from composer.score.routine import Placement, Routine
 from composer.timing.beats import beats_text, beats_words
 from composer.timing.grid import MusicGrid
@@ -32,11 +34,11 @@ the fillings are made of what the performer has."""
 
 @click.command("fill", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--from", "first", type=int, required=True, help="First bar to fill.")
-@click.option("--to", "last", type=int, required=True, help="Last bar to fill.")
+@click.option("--from", "first", type=Whole(1), required=True, help="First bar to fill.")
+@click.option("--to", "last", type=Whole(1), required=True, help="Last bar to fill.")
 @click.option("--performer", help="For whom; needed where there are several.")
-@click.option("--count", type=click.IntRange(1, 12), default=6, show_default=True)
-@click.option("--apply", "wanted", type=click.IntRange(1, 12), help="Place this one and save.")
+@click.option("--count", type=Whole(1, 12), default=6, show_default=True)
+@click.option("--apply", "wanted", type=Whole(1, 12), help="Place this one and save.")
 @click.option("--json", "as_json", is_flag=True, help="For programs.")
 def command(
     routine: Path,
@@ -64,7 +66,7 @@ def command(
     if wanted is not None and wanted > len(found):
         raise ComposerError(f"there are {len(found)} fillings, no number {wanted}")
     if wanted is not None:
-        save_routine(found[wanted - 1].routine, routine)
+        save_unless_open(found[wanted - 1].routine, routine)
     if as_json:
         rows = [filling_row(filling) for filling in found]
         click.echo(json.dumps({"fillings": rows, "applied": wanted}, ensure_ascii=False, indent=1))

@@ -5,10 +5,8 @@ from pathlib import Path
 
 import click
 
-from composer.commands.draw import picture_bytes
-from composer.commands.export import write_export
 from composer.commands.places import beat_typed
-from composer.errors import ExportError
+from composer.commands.writing import check_picture, write_picture
 from composer.export.choice import View, choose
 from composer.export.floor_cells import floor_lines
 from composer.export.floor_plan import (
@@ -93,14 +91,8 @@ def _draw(
     *,
     force: bool,
 ) -> None:
-    suffix = output.suffix.lower()
-    if suffix not in (".svg", ".png"):
-        raise ExportError(f"{output}: a picture ends in .svg or .png; name the file so")
-    if output.exists() and not force:
-        raise ExportError(f"{output} exists already; choose another name or add --force")
-    picture = _picture(routine, times, view)
-    write_export(output, picture_bytes(picture, suffix))
-    click.echo(f"{output}: {picture.width} x {picture.height}")
+    check_picture(output, force=force)
+    click.echo(write_picture(output, _picture(routine, times, view)))
 
 
 def _picture(routine: Routine, times: tuple[FloorTime, ...], view: View) -> Picture:

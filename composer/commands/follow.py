@@ -9,6 +9,7 @@ import click
 
 from composer.arrange.follow import Option, what_can_follow
 from composer.arrange.keeping import Keeping
+from composer.commands.numbers import Whole
 from composer.commands.places import beat_typed, performer_typed
 from composer.errors import ComposerError
 from composer.files.move_library import load_library
@@ -59,7 +60,7 @@ def _beats(_context: click.Context, _option: click.Parameter, text: str | None) 
 )
 @click.option("--beats", callback=_beats, help="How long; by default what fits each move best.")
 @click.option("--keep", multiple=True, type=click.Choice(list(KEEPS)), help="What is to stay.")
-@click.option("--count", type=click.IntRange(1, 1000), default=12, show_default=True)
+@click.option("--count", type=Whole(1, 1000), default=12, show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="For programs.")
 def command(
     routine: Path,

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from composer.arrange.formations import FORMATIONS, formed
+from composer.commands.numbers import Number, Whole
 from composer.commands.places import beat_typed
 from composer.files.routine_file import load_routine, save_routine
 
@@ -21,8 +22,8 @@ Spots are written into the routine; petalbar check says what is too near, too fa
 @click.argument("routine", type=click.Path(path_type=Path))
 @click.option("--as", "formation", type=click.Choice(list(FORMATIONS)), required=True)
 @click.option("--at", "place", required=True, help="From this bar on, such as 17 or 17.3.")
-@click.option("--travel", type=click.IntRange(1, 256), default=8, show_default=True, help="Beats.")
-@click.option("--apart", type=click.FloatRange(0.1, 20), help="Metres between neighbours.")
+@click.option("--travel", type=Whole(1, 256), default=8, show_default=True, help="Beats.")
+@click.option("--apart", type=Number(0.1, 20), help="Metres between neighbours.")
 def command(routine: Path, formation: str, place: str, travel: int, apart: float | None) -> None:
     """Put everybody in a formation, reach circles and margin apart."""
     loaded = load_routine(routine)

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from composer.audio.analysis import Analysis
+from composer.commands.numbers import Whole
 from composer.errors import ComposerError
 from composer.files.analysis_cache import analysis_of
 from composer.timing.grid import clock_text
@@ -29,7 +30,7 @@ SURE, FAIRLY_SURE = 0.85, 0.6
     "--jobs",
     default=1,
     show_default=True,
-    type=click.IntRange(1, 64),
+    type=Whole(1, 64),
     help="Tracks listened to at once.",
 )
 def command(tracks: tuple[Path, ...], as_json: bool, fresh: bool, jobs: int) -> int:

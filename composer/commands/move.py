@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from composer.commands.numbers import Whole
 from composer.commands.performing import (
     body_and_props,
     body_options,
@@ -54,7 +55,7 @@ Examples:
     show_default=True,
     help="Whose eyes the trail is seen through.",
 )
-@click.option("--columns", type=click.IntRange(40, 200), default=60, show_default=True)
+@click.option("--columns", type=Whole(40, 200), default=60, show_default=True)
 @click.option("--plain", is_flag=True, help="The trail in plain characters, without braille.")
 @moves_option
 @click.option("--json", "as_json", is_flag=True, help="For programs; without the trail.")

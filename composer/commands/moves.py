@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from composer.commands.performing import FiniteRange, body_and_props, body_options, moves_option
+from composer.commands.numbers import Number, Whole
+from composer.commands.performing import body_and_props, body_options, moves_option
 from composer.errors import ComposerError
 from composer.files.move_library import load_library
 from composer.motion.body import Body, Prop, PropKind
@@ -46,10 +47,10 @@ class Listed:
     multiple=True,
     help="Only hybrids of this family; repeat for several at once.",
 )
-@click.option("--downbeats", type=click.IntRange(0, 99), help="Of the busier hand in a cycle.")
+@click.option("--downbeats", type=Whole(0, 99), help="Of the busier hand in a cycle.")
 @click.option("--hands", type=click.Choice(["one", "two"]), help="One-hand moves or hybrids.")
 @click.option("--plane", type=click.Choice([plane.value for plane in Plane]), help="Only in it.")
-@click.option("--max-difficulty", type=FiniteRange(0), help="At most so many points.")
+@click.option("--max-difficulty", type=Number(0), help="At most so many points.")
 @click.option("--search", default="", help="Text in the name, other names or words.")
 @body_options
 @moves_option

@@ -2,18 +2,24 @@
 
 import json
 import os
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
+from composer.audio.analysis import Analysis
+from composer.commands.numbers import Day
+from composer.commands.performing import body_and_props, body_options
+from composer.commands.writing import check_target
 from composer.errors import RoutineFileError, TrackError
 from composer.files.analysis_cache import analysis_of
 from composer.files.routine_file import save_routine
 from composer.files.routine_schema import routine_json_schema
 from composer.files.track import content_hash
-from composer.motion.body import MEDIAN_STATURE_M, Body, Prop
+from composer.motion.body import Body, Prop, PropKind
 from composer.score.routine import Performer, Routine, TrackRef
 
 SILENT_DB = -60.0
@@ -45,34 +51,30 @@ def print_schema(context: click.Context, _option: click.Parameter, wanted: bool)
 @click.option(
     "--performer", "performers", multiple=True, help="A performer's name; repeat for a group."
 )
-@click.option("--stature", type=click.FloatRange(0.6, 2.5), help="Stature in metres.")
-@click.option("--arm", type=click.FloatRange(0.2, 1.2), help="Shoulder to grip, metres.")
-@click.option("--tether", type=click.FloatRange(0.05, 3.0), help="Hand to head, metres.")
-@click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="Day of the performance.")
+@click.option("--date", "on", type=Day(), help="Day of the performance.")
+@body_options
 def command(
     track: Path,
     output: Path | None,
     title: str | None,
     performers: tuple[str, ...],
-    stature: float | None,
+    on: date | None,
+    stature: float,
     arm: float | None,
-    tether: float | None,
-    on: datetime | None,
+    tether: float,
+    prop: PropKind,
 ) -> None:
     """Analyse a track and write an empty routine on its beats."""
     place = output or Path(f"{track.stem}.toml")
+    if place.suffix.lower() != ".toml":
+        raise RoutineFileError(f"{place}: a routine file ends in .toml; name it so with -o")
     if place.exists():
         raise RoutineFileError(f"{place} exists already; choose another name with -o")
+    check_target(place)
+    body, props = body_and_props(stature, arm, tether, prop)
+    group = _group(performers or ("Performer",), body, props)
     routine = start_routine(track, place, title or track.stem.replace("_", " "))
-    body = Body(stature_m=stature or MEDIAN_STATURE_M, arm_m=arm or 0.0)
-    prop = Prop(length_m=tether) if tether else Prop()
-    routine = replace(
-        routine,
-        performers=tuple(
-            Performer(name, body, prop, prop) for name in performers or ("Performer",)
-        ),
-        performance_date=date(on.year, on.month, on.day) if on else None,
-    )
+    routine = replace(routine, performers=group, performance_date=on)
     save_routine(routine, place, overwrite=False)
     grid = routine.grid
     click.echo(
@@ -82,11 +84,33 @@ def command(
     click.echo(f"Next: petalbar open {place}")
 
 
-def start_routine(track: Path, place: Path, title: str) -> Routine:
-    """An empty routine on a track, for a file that will stand at ``place``."""
-    _, analysis = analysis_of(track, samples=False)
+def _group(names: Sequence[str], body: Body, props: tuple[Prop, Prop]) -> tuple[Performer, ...]:
+    """Performers who are built alike, each with a name of her own."""
+    for name, count in Counter(names).items():
+        if not name.strip():
+            raise RoutineFileError("--performer needs a name")
+        if count > 1:
+            raise RoutineFileError(f'two performers are called "{name}"; tell them apart')
+    return tuple(Performer(name, body, *props) for name in names)
+
+
+def heard(track: Path, *, fresh: bool = False) -> Analysis:
+    """What a track is made of.
+
+    Raises
+    ------
+    TrackError
+        If there is nothing in it to place moves on.
+    """
+    _, analysis = analysis_of(track, fresh=fresh, samples=False)
     if analysis.loudness_db.size == 0 or analysis.loudness_db.max() < SILENT_DB:
         raise TrackError(f"{track} is silent; choose a file with music in it")
+    return analysis
+
+
+def start_routine(track: Path, place: Path, title: str) -> Routine:
+    """An empty routine on a track, for a file that will stand at ``place``."""
+    analysis = heard(track)
     ref = TrackRef(
         file=os.path.relpath(str(track), str(place.parent)),
         sha256=content_hash(track),

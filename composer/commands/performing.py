@@ -2,29 +2,17 @@
 
 from collections.abc import Callable
 from fractions import Fraction
-from math import isfinite
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 import click
 
+from composer.commands.numbers import Number
 from composer.motion.body import MEDIAN_STATURE_M, Body, Prop, PropKind
 from composer.moves.model import Relation, relation_from_text
 from composer.timing.beats import exact_beats
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-
-
-class FiniteRange(click.FloatRange):
-    """A float in a range; unlike its parent it refuses "nan"."""
-
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> float:
-        number = float(super().convert(value, param, ctx))
-        if not isfinite(number):
-            self.fail(f"{value} is no measure", param, ctx)
-        return number
 
 
 def _exact(_context: click.Context, _option: click.Parameter, text: str | None) -> Fraction | None:
@@ -63,15 +51,15 @@ def body_options(command: Command) -> Command:
         ),
         click.option(
             "--tether",
-            type=FiniteRange(0.05, 3.0),
+            type=Number(0.05, 3.0),
             default=0.55,
             show_default=True,
             help="Hand to head, metres.",
         ),
-        click.option("--arm", type=FiniteRange(0.2, 1.2), help="Shoulder to grip, metres."),
+        click.option("--arm", type=Number(0.2, 1.2), help="Shoulder to grip, metres."),
         click.option(
             "--stature",
-            type=FiniteRange(0.6, 2.5),
+            type=Number(0.6, 2.5),
             default=MEDIAN_STATURE_M,
             show_default=True,
             help="Metres.",
@@ -93,7 +81,7 @@ def tempo_options(command: Command) -> Command:
         ),
         click.option(
             "--bpm",
-            type=FiniteRange(20, 400),
+            type=Number(20, 400),
             default=120.0,
             show_default=True,
             help="Beats a minute.",

@@ -8,10 +8,9 @@ import click
 
 from composer.arrange.moved import correction_words, moved_lines
 from composer.arrange.music import relisten
-from composer.errors import RoutineFileError
-from composer.files.analysis_cache import analysis_of
-from composer.files.edit_lock import EditLock
-from composer.files.routine_file import load_routine, save_routine
+from composer.commands.new import heard
+from composer.commands.writing import save_unless_open
+from composer.files.routine_file import load_routine
 from composer.files.track import content_hash
 from composer.score.routine import Routine, TrackRef
 
@@ -32,15 +31,15 @@ def command(routine: Path, track: Path | None, fresh: bool, dry_run: bool) -> No
     """
     before = load_routine(routine)
     place = track or routine.parent / before.track.file
-    _, analysis = analysis_of(place, fresh=fresh, samples=False)
-    heard = relisten(before, analysis.grid)
-    after = replace(heard.routine, track=_track_ref(before, routine, track, analysis.duration_s))
+    analysis = heard(place, fresh=fresh)
+    again = relisten(before, analysis.grid)
+    after = replace(again.routine, track=_track_ref(before, routine, track, analysis.duration_s))
     if before.track.sha256 not in ("", after.track.sha256):
         click.echo(f"{place} is other music than the routine was made on")
     count = len(before.corrections)
     click.echo(f"{place}: {count} correction{'' if count == 1 else 's'} applied again")
     for correction in before.corrections:
-        refused = dict(heard.refused).get(correction)
+        refused = dict(again.refused).get(correction)
         tail = f": no longer fits ({refused}), kept" if refused else ""
         click.echo(f"  {correction_words(correction)}{tail}")
     for line in moved_lines(before, after):
@@ -48,7 +47,7 @@ def command(routine: Path, track: Path | None, fresh: bool, dry_run: bool) -> No
     if dry_run:
         click.echo("Nothing was written; leave --dry-run out to write it")
     else:
-        _write(after, routine)
+        save_unless_open(after, routine)
         click.echo(f"Written: {routine}. Next: petalbar check {routine}")
 
 
@@ -57,14 +56,3 @@ def _track_ref(routine: Routine, place: Path, track: Path | None, duration_s: fl
     path = track or place.parent / routine.track.file
     name = routine.track.file if track is None else os.path.relpath(track, place.parent)
     return TrackRef(name, content_hash(path), duration_s)
-
-
-def _write(routine: Routine, place: Path) -> None:
-    """Write unless an editor holds the file, whose next save would undo this."""
-    lock = EditLock(place)
-    if not lock.take():
-        raise RoutineFileError(f"{place.parent} cannot be written; copy the routine elsewhere")
-    try:
-        save_routine(routine, place)
-    finally:
-        lock.release()

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from composer.commands.places import performer_typed
+from composer.errors import UnknownName
 from composer.files.move_library import load_library
 from composer.files.repertoire_file import load_repertoires, repertoire_path, save_repertoires
 from composer.files.routine_file import load_routine
@@ -70,8 +71,13 @@ def _changed(
 ) -> Repertoire:
     to_move = library.get(name).name
     if from_name is None:
+        if told is None and to_move not in had.moves:
+            raise UnknownName(f'{had.performer} has no "{to_move}" that could be taken out')
         return had.with_move(to_move, told)
-    return had.with_transition((library.get(from_name).name, to_move), told)
+    way = library.get(from_name).name, to_move
+    if told is None and way not in had.transitions:
+        raise UnknownName(f'{had.performer} has no way from "{way[0]}" into "{way[1]}"')
+    return had.with_transition(way, told)
 
 
 def repertoire_lines(routine: Routine, had: Repertoire) -> Iterator[str]:

@@ -8,9 +8,11 @@ import click
 
 from composer.arrange.solve import Freed, Solution, solve_span
 from composer.commands.follow import style_words
+from composer.commands.numbers import Whole
 from composer.commands.places import bars_typed, performer_typed
+from composer.commands.writing import save_unless_open
 from composer.files.move_library import load_library
-from composer.files.routine_file import load_routine, save_routine
+from composer.files.routine_file import load_routine
 from composer.score.routine import Placement, Routine
 from composer.timing.beats import beats_text
 
@@ -24,8 +26,8 @@ Pinned moves stay as they are. Which moves, when and how long is not touched."""
 
 @click.command("settle", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--from", "first", type=int, required=True, help="First bar.")
-@click.option("--to", "last", type=int, required=True, help="Last bar.")
+@click.option("--from", "first", type=Whole(1), required=True, help="First bar.")
+@click.option("--to", "last", type=Whole(1), required=True, help="Last bar.")
 @click.option("--performer", help="For whom; needed where there are several.")
 @click.option(
     "--free",
@@ -52,7 +54,7 @@ def command(
     span = bars_typed(loaded.grid, first, last)
     found = solve_span(loaded, load_library(), who.name, span, freed)
     if wanted:
-        save_routine(found.routine, routine)
+        save_unless_open(found.routine, routine)
     if as_json:
         click.echo(json.dumps(solution_row(found), ensure_ascii=False, indent=1))
     else:

@@ -38,6 +38,20 @@ LARGEST_WAV_BYTES = 2**32 - 4096
 """RIFF counts its bytes in 32 bits."""
 
 
+def coding_of(suffix: str) -> Coding:
+    """How a file with that ending is coded.
+
+    Raises
+    ------
+    ExportError
+        If sound is not written so.
+    """
+    coding = CODINGS.get(suffix.lower())
+    if coding is None:
+        raise ExportError(f'sound is written as {", ".join(CODINGS)}, not as "{suffix}"')
+    return coding
+
+
 def encoded(
     samples: NDArray[np.float32],
     sample_rate_hz: int,
@@ -60,11 +74,11 @@ def encoded(
     Raises
     ------
     ExportError
-        If the sound is longer than a wav file can hold.
+        If no file ends so, or the sound is longer than a wav file can hold.
     """
     import av
 
-    coding = CODINGS[suffix]
+    coding = coding_of(suffix)
     if suffix == ".wav" and len(samples) * 3 * min(samples.shape[1], 2) > LARGEST_WAV_BYTES:
         raise ExportError("the sound is longer than a wav file can hold; write it as .flac")
     out = io.BytesIO()

@@ -47,6 +47,8 @@ class Material:
     library: Library
     findings: tuple[Finding, ...] = ()
     sound: Sound | None = None
+    no_sound: str = "the music is not there"
+    """Why there is no sound, where there is none."""
     choice: Choice = WHOLE
     wishes: Wishes = field(default_factory=Wishes)
     suffix: str = ""
@@ -61,10 +63,7 @@ class Material:
             If there is none.
         """
         if self.sound is None:
-            raise ExportError(
-                f"the music {self.routine.track.file} is not there, and this needs its sound; "
-                "put it back beside the routine file"
-            )
+            raise ExportError(f"{self.no_sound}: put it back, as this is made of the sound itself")
         return self.sound
 
 
@@ -226,9 +225,10 @@ def kind_named(name: str, file_name: str) -> Kind:
     """
     if name:
         kind = KINDS[name]
-        if len(kind.suffixes) > 1 and not file_name.lower().endswith(kind.suffixes):
-            endings = ", ".join(kind.suffixes)
-            raise ExportError(f"{name} is written as {endings}; {file_name} ends otherwise")
+        endings = [ending[ending.rindex(".") :] for ending in kind.suffixes]
+        if not file_name.lower().endswith(tuple(endings)):
+            known = ", ".join(endings)
+            raise ExportError(f"{name} is written as {known}; {file_name} ends otherwise")
         return kind
     fitting = {
         ending: [n for n, kind in KINDS.items() if ending in kind.suffixes]

@@ -36,8 +36,8 @@ def read_beat_list(path: Path) -> Analysis:
             continue
         try:
             rows.append((float(cells[0]), int(float(cells[1])) if len(cells) > 1 else 0))
-        except ValueError:
-            if not rows and number == 1:
+        except (ValueError, OverflowError):
+            if number == 1 and not cells[0][0].isdigit():  # a heading
                 continue
             raise TrackError(
                 f"{path}, line {number}: a beat is a time in seconds, then perhaps "

@@ -40,8 +40,9 @@ class EditLock:
             raise RoutineFileError(
                 f"{self.path.name[1:-5]} is open in another editor ({holder}); close it there"
             )
-        os.ftruncate(handle, 0)
-        os.write(handle, f"process {os.getpid()} on {socket.gethostname()}".encode())
+        with contextlib.suppress(OSError):  # on a full disk the lock holds without a name in it
+            os.ftruncate(handle, 0)
+            os.write(handle, f"process {os.getpid()} on {socket.gethostname()}".encode())
         self._handle = handle
         return True
 

@@ -1,12 +1,13 @@
 """The user's own keys: a small TOML file of names and keys."""
 
 import os
-import tomllib
 from pathlib import Path
 
 from composer.errors import ComposerError
+from composer.files.text_file import file_text, toml_rows
 
 KEYS_FILE = "keys.toml"
+LARGEST_BYTES = 1_000_000
 
 
 def user_folder() -> Path:
@@ -35,13 +36,12 @@ def load_keys(path: Path) -> dict[str, str]:
         If the file cannot be read or is not such a list.
     """
     try:
-        rows = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = file_text(path, "file of keys", LARGEST_BYTES, ComposerError)
+        rows = toml_rows(text, str(path), ComposerError)
     except FileNotFoundError:
         return {}
-    except (OSError, UnicodeDecodeError) as error:
-        raise ComposerError(f"{path} cannot be read ({error}); the usual keys hold") from None
-    except tomllib.TOMLDecodeError as error:
-        raise ComposerError(f"{path} is not TOML ({error}); the usual keys hold") from None
+    except ComposerError as error:
+        raise ComposerError(f"{error}; the usual keys hold") from None
     keys = {}
     for name, value in rows.items():
         texts = value if isinstance(value, list) else [value]

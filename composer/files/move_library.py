@@ -1,10 +1,11 @@
 """The performer's own moves: files that are added to the shipped library."""
 
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
 from composer.errors import MoveFileError
+from composer.files.keys_file import user_folder
+from composer.files.text_file import file_text
 from composer.moves.library import Library, library_from_text, shipped_library
 
 LARGEST_BYTES = 4_000_000
@@ -12,9 +13,7 @@ LARGEST_BYTES = 4_000_000
 
 def moves_folder() -> Path:
     """Where a performer's own moves are looked for: XDG_CONFIG_HOME, by default in ~/.config."""
-    base = os.environ.get("XDG_CONFIG_HOME", "")
-    root = Path(base) if base and Path(base).is_absolute() else Path.home() / ".config"
-    return root / "petalbar" / "moves"
+    return user_folder() / "moves"
 
 
 def load_library(more: Sequence[Path] = ()) -> Library:
@@ -35,14 +34,6 @@ def load_library(more: Sequence[Path] = ()) -> Library:
 
 def _text(path: Path) -> str:
     try:
-        if path.is_dir():
-            raise MoveFileError(f"{path} is a folder; name the file of moves inside it")
-        if path.stat().st_size > LARGEST_BYTES:
-            raise MoveFileError(f"{path} is too large for a file of moves")
-        return path.read_text(encoding="utf-8")
+        return file_text(path, "file of moves", LARGEST_BYTES, MoveFileError)
     except FileNotFoundError:
         raise MoveFileError(f"{path} is not there; check the name of the file of moves") from None
-    except UnicodeDecodeError:
-        raise MoveFileError(f"{path} is not text in UTF-8; is it a file of moves?") from None
-    except OSError as error:
-        raise MoveFileError(f"{path} cannot be read: {error.strerror}") from None

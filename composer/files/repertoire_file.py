@@ -12,7 +12,6 @@ transitions = [
 ]
 """
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -22,6 +21,7 @@ from pydantic import BeforeValidator, Field, ValidationError
 from composer.errors import RoutineFileError, UnknownName
 from composer.files.atomic import write_atomic
 from composer.files.routine_schema import Name, Row
+from composer.files.text_file import file_text, first_problem, toml_rows
 from composer.moves.library import Library
 from composer.score.repertoire import Firmness, Repertoire, firmness_from_text
 
@@ -87,15 +87,11 @@ def load_repertoires(path: Path, library: Library) -> Mapping[str, Repertoire]:
 
 def repertoires_from_text(text: str, source: str, library: Library) -> dict[str, Repertoire]:
     """Repertoires from TOML text; ``source`` names it in errors."""
+    rows = toml_rows(text, source, RoutineFileError)
     try:
-        file = RepertoireFile.model_validate(tomllib.loads(text))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise RoutineFileError(f"{source} is not a whole TOML file: {error}") from None
+        file = RepertoireFile.model_validate(rows)
     except ValidationError as error:
-        problem = error.errors(include_url=False)[0]
-        where = _place_words(problem["loc"])
-        message = problem["msg"].removeprefix("Value error, ")
-        raise RoutineFileError(f"{source}, {where}: {message}") from None
+        raise RoutineFileError(f"{source}, {first_problem(error, rows)}") from None
     found: dict[str, Repertoire] = {}
     for row in file.performer:
         if row.name in found:
@@ -118,28 +114,11 @@ def _repertoire(row: PerformerRow, source: str, library: Library) -> Repertoire:
     )
 
 
-def _place_words(location: tuple[int | str, ...]) -> str:
-    """``("performer", 0, "moves", 2, "firmness")`` as ``performer 1, moves 3, firmness``."""
-    words: list[str] = []
-    for step in location:
-        if isinstance(step, int) and words:
-            words[-1] += f" {step + 1}"
-        else:
-            words.append(str(step))
-    return ", ".join(words) or "at the top"
-
-
 def _text(path: Path) -> str | None:
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise RoutineFileError(f"{path} is too large for a repertoire")
-        return path.read_text(encoding="utf-8")
+        return file_text(path, "repertoire", LARGEST_BYTES, RoutineFileError)
     except FileNotFoundError:
         return None
-    except UnicodeDecodeError:
-        raise RoutineFileError(f"{path} is not text in UTF-8; is it a repertoire?") from None
-    except OSError as error:
-        raise RoutineFileError(f"{path} cannot be read: {error.strerror}") from None
 
 
 # ------------------------------------------------------------------ saving

@@ -1,6 +1,5 @@
 """Routine files: TOML text in, Routine out, and back with the user's comments kept."""
 
-import tomllib
 from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,7 @@ from composer.errors import RoutineFileError
 from composer.files.atomic import write_atomic
 from composer.files.routine_rows import routine_of, rows_of
 from composer.files.routine_schema import FORMAT, RoutineFile
+from composer.files.text_file import file_text, first_problem, toml_rows
 from composer.score.routine import Routine
 from composer.timing.beats import exact_beats
 
@@ -37,26 +37,16 @@ def load_routine(path: Path) -> Routine:
 def read_text(path: Path) -> str:
     """The text of a routine file, with one clear error for whatever stands in the way."""
     try:
-        if path.is_dir():
-            raise RoutineFileError(f"{path} is a folder; name the routine file inside it")
-        data = path.read_bytes()
+        return file_text(path, "routine file", LARGEST_BYTES, RoutineFileError)
     except FileNotFoundError:
         raise RoutineFileError(
             f'{path} is not there; check the name, or make one with "petalbar new TRACK"'
         ) from None
-    except OSError as error:
-        raise RoutineFileError(f"{path} cannot be read: {error.strerror}") from None
-    if len(data) > LARGEST_BYTES:
-        raise RoutineFileError(f"{path} is too large for a routine ({len(data)} bytes)")
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError:
-        raise RoutineFileError(f"{path} is not text in UTF-8; is it a routine file?") from None
 
 
 def routine_from_text(text: str, source: str) -> Routine:
     """A routine from TOML text; ``source`` names it in errors."""
-    return routine_of(_validated(_plain(text, source), source), source)
+    return routine_of(_validated(toml_rows(text, source, RoutineFileError), source), source)
 
 
 def routine_to_text(routine: Routine, old_text: str | None = None) -> str:
@@ -79,7 +69,8 @@ def save_routine(routine: Routine, path: Path, *, overwrite: bool = True) -> Non
     Raises
     ------
     RoutineFileError
-        If the file exists and may not be overwritten, or cannot be written.
+        If the file exists and may not be overwritten, cannot be written, or could not be read
+        again, as with a name of over 200 letters.
     """
     old_text = None
     if path.exists():
@@ -87,21 +78,13 @@ def save_routine(routine: Routine, path: Path, *, overwrite: bool = True) -> Non
             raise RoutineFileError(f"{path} exists already; choose another name")
         old_text = read_text(path)
     text = routine_to_text(routine, old_text)
+    routine_from_text(text, str(path))  # nothing is saved that could not be opened again
     try:
         write_atomic(path, text.encode("utf-8"))
     except OSError as error:
         raise RoutineFileError(
             f"{path} cannot be written: {error.strerror}; choose another place"
         ) from None
-
-
-def _plain(text: str, source: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise RoutineFileError(f"{source} is not a whole TOML file: {error}") from None
-    except RecursionError:
-        raise RoutineFileError(f"{source} is nested too deeply for a routine") from None
 
 
 def _validated(rows: dict[str, Any], source: str) -> RoutineFile:
@@ -115,39 +98,7 @@ def _validated(rows: dict[str, Any], source: str) -> RoutineFile:
     try:
         return RoutineFile.model_validate(rows)
     except ValidationError as error:
-        raise RoutineFileError(f"{source}, {_first_problem(error, rows)}") from None
-
-
-_OWN_WORDS = {
-    "extra_forbidden": "this key is not known; check its spelling",
-    "missing": "this must be given",
-}
-
-
-def _first_problem(error: ValidationError, rows: dict[str, Any]) -> str:
-    problems = error.errors(include_url=False)
-    # A misspelt key is also a missing one: the misspelling is what to mend.
-    problem = min(problems, key=lambda p: p["type"] != "extra_forbidden")
-    more = error.error_count() - 1
-    text = _OWN_WORDS.get(problem["type"], problem["msg"].removeprefix("Value error, "))
-    where = _place_words(problem["loc"], rows)
-    return f"{where}: {text}" + (f" (and {more} more)" if more else "")
-
-
-def _place_words(location: tuple[int | str, ...], rows: object) -> str:
-    """``("part", 0, "moves", 3, "beats")`` as ``part 1 (Wren), moves 4, beats``."""
-    words: list[str] = []
-    for step in location:
-        if isinstance(step, int):
-            rows = rows[step] if isinstance(rows, list) and step < len(rows) else None
-            owner = rows.get("performer") or rows.get("name") if isinstance(rows, dict) else None
-            words[-1] += f" {step + 1}" + (f" ({owner})" if isinstance(owner, str) else "")
-        elif isinstance(rows, dict) and step in rows:
-            rows = rows[step]
-            words.append(step)
-        elif "[" not in step and step not in ("str", "float", "int", "list"):
-            words.append(step)
-    return ", ".join(words) or "at the top"
+        raise RoutineFileError(f"{source}, {first_problem(error, rows)}") from None
 
 
 # ------------------------------------------------------------------ keeping comments

@@ -53,7 +53,7 @@ class Row(BaseModel):
 
 
 class TrackRow(Row):
-    file: Name
+    file: Annotated[str, Field(min_length=1, max_length=4096)]
     sha256: str = ""
     duration_s: Seconds = 0.0
 

@@ -15,6 +15,8 @@ class FoundTrack:
     path: Path | None
     """None when the file is gone or cannot be read."""
     notice: str = ""
+    trouble: str = ""
+    """What is wrong with the file, where there is no path."""
 
 
 def find_track(routine: Routine, routine_path: Path) -> FoundTrack:
@@ -24,9 +26,8 @@ def find_track(routine: Routine, routine_path: Path) -> FoundTrack:
         check_music_file(path)
         same = not routine.track.sha256 or content_hash(path) == routine.track.sha256
     except TrackError as error:
-        return FoundTrack(
-            None, f"{error}; going on with the beats stored in {routine_path}, without sound"
-        )
+        going_on = f"{error}; going on with the beats stored in {routine_path}, without sound"
+        return FoundTrack(None, going_on, str(error))
     if same:
         return FoundTrack(path)
     return FoundTrack(

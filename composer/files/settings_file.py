@@ -1,6 +1,5 @@
 """What a performer sets once for this machine: how she is called, and how late her sound is."""
 
-import tomllib
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
@@ -9,8 +8,10 @@ from pydantic import TypeAdapter, ValidationError
 
 from composer.errors import ComposerError
 from composer.files.atomic import write_atomic
+from composer.files.text_file import file_text, toml_rows
 
 SETTINGS_FILE = "rehearsal.toml"
+LARGEST_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +34,14 @@ def load_settings(path: Path) -> Settings:
         If the file is there but is not such a file.
     """
     try:
-        rows = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = file_text(path, "file of settings", LARGEST_BYTES, ComposerError)
+        rows = toml_rows(text, str(path), ComposerError)
         return TypeAdapter(Settings).validate_python(rows)
     except FileNotFoundError:
         return Settings()
-    except (OSError, ValueError, ValidationError):
+    except ComposerError as error:
+        raise ComposerError(f"{error}; mend or delete it") from None
+    except ValidationError:
         raise ComposerError(
             f"{path} is not a file of rehearsal settings; mend or delete it"
         ) from None

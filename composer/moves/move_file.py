@@ -253,6 +253,10 @@ def rows_from_text(text: str, source: str) -> MoveFileRows:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise MoveFileError(f"{source}: not a TOML file: {error}") from None
+    except (ValueError, RecursionError):
+        raise MoveFileError(
+            f"{source}: a number of thousands of digits, or rows nested too deeply"
+        ) from None
     try:
         return MoveFileRows.model_validate(data)
     except ValidationError as error:

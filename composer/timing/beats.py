@@ -10,6 +10,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from numbers import Rational
 
+LONGEST_TEXT = 40
+"""Ours: letters of an exact number; more would be a mistake."""
+
 
 def exact_beats(value: object) -> Fraction:
     """Beats from a Fraction, an int or text such as ``"7/2"`` or ``"12"``.
@@ -24,10 +27,14 @@ def exact_beats(value: object) -> Fraction:
     if isinstance(value, bool) or not isinstance(value, (Rational, str)):
         raise TypeError(f'beats must be exact, such as "7/2", not {value!r}')
     if isinstance(value, str):
+        text = value.strip()
         try:
-            return Fraction(value.strip())
+            if len(text) > LONGEST_TEXT or "e" in text.lower():  # 1e99999999 would fill memory
+                raise ValueError
+            return Fraction(text)
         except (ValueError, ZeroDivisionError):
-            raise ValueError(f'beats must be a fraction, such as "7/2", not "{value}"') from None
+            shown = value[:LONGEST_TEXT]
+            raise ValueError(f'beats must be a fraction, such as "7/2", not "{shown}"') from None
     return Fraction(value)
 
 

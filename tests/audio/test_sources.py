@@ -16,7 +16,6 @@ from composer.files.analysis_cache import analysis_of
 from composer.files.beat_list import read_beat_list
 from composer.files.midi_track import read_midi_track
 from composer.files.track import decode_track
-from composer.files.track_writing import write_track
 
 
 @pytest.fixture(autouse=True)
@@ -127,23 +126,6 @@ def test_what_is_no_music_is_refused_in_one_line(tmp_path):
             decode_track(tmp_path / name)
         assert "\n" not in str(refused.value)
         assert str(tmp_path) in str(refused.value)
-
-
-@pytest.mark.parametrize("kind", ["wav", "flac", "ogg"])
-def test_written_music_reads_back(tmp_path, kind):
-    """Wav and flac hold 16 bits: half a step is 1.6e-5; Vorbis keeps the click's place."""
-    samples = np.stack([clicks([0.5], 1.5), clicks([1.0], 1.5)], axis=1)
-    write_track(tmp_path / f"o.{kind}", samples, 22050)
-    back = decode_track(tmp_path / f"o.{kind}")
-    if kind == "ogg":
-        assert first_click_s(back) == pytest.approx(0.5, abs=0.002)
-    else:
-        assert back.samples == pytest.approx(samples, abs=3.2e-5)
-
-
-def test_an_unknown_ending_is_refused_when_writing(tmp_path):
-    with pytest.raises(TrackError, match=r"\.wav, \.flac or \.ogg"):
-        write_track(tmp_path / "o.mp3", np.zeros((100, 1), np.float32), 8000)
 
 
 def midi_file(path, events, ticks=480):

@@ -2,13 +2,11 @@
 
 import datetime
 import json
-import shutil
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
-from composer.cli import build_group, run
 from composer.commands.places import bars_typed, beat_typed
 from composer.errors import ComposerError
 from composer.files.routine_file import load_routine
@@ -16,34 +14,7 @@ from composer.timing.grid import MusicGrid
 from composer.timing.meter import Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import steady_tempo_map
 
-ROOT = Path(__file__).parents[2]
-ROUTINE = ROOT / "routines" / "lantern_quay.toml"
-
-
-class Shell:
-    """Runs a command line in this process and keeps what it printed."""
-
-    def __init__(self, capsys: pytest.CaptureFixture[str]) -> None:
-        self._capsys = capsys
-
-    def __call__(self, *args: object, status: int = 0) -> str:
-        self._capsys.readouterr()
-        got = run(build_group(), [str(arg) for arg in args])
-        printed = self._capsys.readouterr()
-        self.error = printed.err
-        assert got == status, printed.err + printed.out
-        assert "Traceback" not in printed.err
-        return printed.out
-
-
-@pytest.fixture
-def petalbar(capsys: pytest.CaptureFixture[str]) -> Shell:
-    return Shell(capsys)
-
-
-@pytest.fixture
-def mine(tmp_path: Path) -> Path:
-    return Path(shutil.copy(ROUTINE, tmp_path / "mine.toml"))
+from .conftest import Shell
 
 
 def grid() -> MusicGrid:

@@ -13,41 +13,12 @@ import numpy as np
 import pretty_midi
 import pytest
 
-from composer.cli import build_group, run
+from composer.cli import build_group
 from composer.files.routine_file import load_routine
 
-ROOT = Path(__file__).parents[2]
-TRACK = ROOT / "demo_tracks" / "harbour_lanterns.ogg"
+from .conftest import ROOT, ROUTINE, TRACK, Shell
+
 WALTZ = ROOT / "demo_tracks" / "tidewater_waltz.ogg"
-ROUTINE = ROOT / "routines" / "lantern_quay.toml"
-
-
-class Shell:
-    """Runs a command line in this process and keeps what it printed."""
-
-    def __init__(self, capsys: pytest.CaptureFixture[str]) -> None:
-        self._capsys = capsys
-
-    def __call__(self, *args: object, status: int = 0) -> str:
-        self._capsys.readouterr()
-        got = run(build_group(), [str(arg) for arg in args])
-        printed = self._capsys.readouterr()
-        self.error = printed.err
-        assert got == status, printed.err + printed.out
-        assert "Traceback" not in printed.err
-        return printed.out
-
-
-@pytest.fixture
-def petalbar(capsys: pytest.CaptureFixture[str]) -> Shell:
-    return Shell(capsys)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def own_cache(tmp_path_factory: pytest.TempPathFactory) -> object:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
-        yield
 
 
 def truth(track: Path) -> tuple[np.ndarray, np.ndarray]:

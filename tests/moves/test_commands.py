@@ -105,9 +105,9 @@ def test_move_for_programs_is_exact_where_it_is(capsys):
     ("args", "says"),
     [
         (["move", "extenson"], 'the nearest are "extension"'),
-        (["move", "triquetra", "--tether", "0"], "0.05<=x<=3.0"),
-        (["move", "triquetra", "--tether", "nan"], "nan is no measure"),
-        (["move", "triquetra", "--bpm", "nan"], "nan is no measure"),
+        (["move", "triquetra", "--tether", "0"], "0.05 to 3.0"),
+        (["move", "triquetra", "--tether", "nan"], "nan is no number"),
+        (["move", "triquetra", "--bpm", "nan"], "nan is no number"),
         (["move", "triquetra", "--rate", "0"], "from 1/16 to 16"),
         (["move", "triquetra", "--rate", "1.5.1"], "fraction"),
         (["move", "pendulum", "--relation", "split same"], "never points 1/2 of a turn"),

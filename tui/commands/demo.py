@@ -12,8 +12,9 @@ from composer.check.checks import check_routine
 from composer.check.findings import Level
 from composer.commands.check import check_lines
 from composer.commands.cues import cue_sheet_lines
-from composer.commands.export import gather, write_export
+from composer.commands.export import gather
 from composer.commands.listen import report_lines
+from composer.commands.writing import write_export
 from composer.errors import ComposerError
 from composer.export.choice import WHOLE
 from composer.export.kinds import KINDS, Wishes
