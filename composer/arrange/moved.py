@@ -5,8 +5,9 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from composer.score.routine import Routine
-from composer.timing.corrections import Correction, main_bpm
+from composer.timing.corrections import Correction
 from composer.timing.grid import MusicGrid, Phrase, clock_text
+from composer.timing.regrid import main_bpm
 
 LEAST_S = 0.0005
 """Under half a millisecond nothing moved: files keep times to a microsecond."""

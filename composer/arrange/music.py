@@ -12,10 +12,11 @@ from typing import Literal
 
 from composer.errors import ComposerError
 from composer.score.routine import Routine
-from composer.timing import corrections as put_right
-from composer.timing.corrections import Correction, apply_correction, main_bpm, nearest_bar_beat
+from composer.timing import phrase_changes, regrid
+from composer.timing.corrections import Correction, apply_correction, lock_of
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import Meter, MeterChange, MeterMap
+from composer.timing.regrid import main_bpm, nearest_bar_beat
 from composer.timing.tempo_map import Knot, TempoMap
 
 Extent = Literal["passage", "to the end", "all along"]
@@ -31,19 +32,19 @@ LARGEST_NUDGE_S = 60.0
 
 def shift_bars(routine: Routine, by_beats: Fraction | int) -> Routine:
     """Every bar begins so many beats later; phrases go along, locked ones keep their time."""
-    grid = put_right.shift_downbeat(routine.grid, by_beats)
+    grid = regrid.shift_downbeat(routine.grid, by_beats)
     return _recorded(routine, grid, Correction("downbeat", grid.tempo_map.seconds(0)))
 
 
 def count_one_here(routine: Routine, beat: Fraction) -> Routine:
     """All bars move together, by half a bar at most, so that one begins on a beat."""
     record = Correction("downbeat", routine.grid.tempo_map.seconds(beat))
-    return _recorded(routine, put_right.downbeat_here(routine.grid, beat), record)
+    return _recorded(routine, regrid.downbeat_here(routine.grid, beat), record)
 
 
 def bars_from(routine: Routine, beat: Fraction) -> Routine:
     """From a beat on bars are counted anew; the bar before it may be short."""
-    grid = put_right.bars_from_here(routine.grid, beat)
+    grid = regrid.bars_from_here(routine.grid, beat)
     if grid == routine.grid:
         return routine
     record = Correction("bars from here", routine.grid.tempo_map.seconds(beat))
@@ -60,9 +61,7 @@ def nudge(routine: Routine, by_s: float) -> Routine:
     """
     if not abs(by_s) <= LARGEST_NUDGE_S:
         raise ComposerError(f"beats are moved by a minute at most, not by {by_s:g} s")
-    return _recorded(
-        routine, put_right.shift_time(routine.grid, by_s), Correction("time shift", by_s)
-    )
+    return _recorded(routine, regrid.shift_time(routine.grid, by_s), Correction("time shift", by_s))
 
 
 def scale_tempo(routine: Routine, doubled: bool) -> Routine:
@@ -73,9 +72,9 @@ def scale_tempo(routine: Routine, doubled: bool) -> Routine:
     ComposerError
         If the tempo would leave the 20 to 400 beats a minute that can be counted.
     """
-    change = put_right.double_tempo if doubled else put_right.halve_tempo
+    change = regrid.double_tempo if doubled else regrid.halve_tempo
     grid = change(routine.grid)
-    bpm, (low, high) = main_bpm(grid), put_right.TEMPO_LIMITS_BPM
+    bpm, (low, high) = main_bpm(grid), regrid.TEMPO_LIMITS_BPM
     if not low <= bpm <= high:
         raise ComposerError(f"{bpm:.0f} beats a minute cannot be counted; {low:g} to {high:g} can")
     return _recorded(routine, grid, Correction("tempo level", bpm=bpm))
@@ -93,7 +92,7 @@ def set_bars(
     """
     old = routine.grid
     with _told():
-        grid = put_right.set_meter(old, meter, at=at, until=until)
+        grid = regrid.set_meter(old, meter, at=at, until=until)
     records = [Correction("metre", old.tempo_map.seconds(at), meter=meter)]
     if until is not None and until < old.end_beat:
         after = old.meter_map.meter_at(until)
@@ -112,7 +111,7 @@ def tempo_from(routine: Routine, beat: Fraction, bpm: float) -> Routine:
     ComposerError
         If it is no tempo, or fewer than four beats are left.
     """
-    low, high = put_right.TEMPO_LIMITS_BPM
+    low, high = regrid.TEMPO_LIMITS_BPM
     if not low <= bpm <= high:
         raise ComposerError(f"a tempo lies between {low:g} and {high:g} beats a minute")
     start_s = routine.grid.tempo_map.seconds(beat)
@@ -142,7 +141,7 @@ def fit_taps(routine: Routine, taps_s: Sequence[float], extent: Extent) -> Routi
     if extent == "passage":
         return _with_taps(routine, Correction("taps", taps_s=taps))
     with _told():
-        tapped = put_right.fit_to_taps(routine.grid, taps).tempo_map
+        tapped = regrid.fit_to_taps(routine.grid, taps).tempo_map
     first = Fraction(round(tapped.beat_at(taps[0])))
     even = _even_taps(routine.grid, tapped.seconds(first), tapped.bpm_at(first))
     return _with_taps(routine, Correction("taps", taps_s=even))
@@ -163,7 +162,7 @@ def hold_beats(routine: Routine, index: int) -> Routine:
     """
     span = routine.grid.phrase_span(index)
     with _told():
-        record = put_right.lock_of(routine.grid, span.start_beat, span.end_beat)
+        record = lock_of(routine.grid, span.start_beat, span.end_beat)
     return _recorded(routine, routine.grid, record)
 
 
@@ -181,7 +180,7 @@ def new_phrase(routine: Routine, beat: Fraction, name: str) -> Routine:
     _within_music(routine, beat)
     if any(phrase.start_beat == beat for phrase in routine.grid.phrases):
         raise ComposerError("a phrase begins here already; name it instead")
-    return replace(routine, grid=put_right.add_phrase(routine.grid, beat, name))
+    return replace(routine, grid=phrase_changes.add_phrase(routine.grid, beat, name))
 
 
 def move_phrase(routine: Routine, index: int, beat: Fraction) -> Routine:
@@ -194,16 +193,16 @@ def move_phrase(routine: Routine, index: int, beat: Fraction) -> Routine:
     """
     _within_music(routine, beat)
     with _told():
-        grid = put_right.move_phrase(routine.grid, index, beat)
+        grid = phrase_changes.move_phrase(routine.grid, index, beat)
     return _recorded(routine, grid, *_gone(routine, index))
 
 
 def name_phrase(routine: Routine, index: int, name: str) -> Routine:
-    return replace(routine, grid=put_right.rename_phrase(routine.grid, index, name))
+    return replace(routine, grid=phrase_changes.rename_phrase(routine.grid, index, name))
 
 
 def lock_phrase(routine: Routine, index: int, locked: bool) -> Routine:
-    return replace(routine, grid=put_right.lock_phrase(routine.grid, index, locked))
+    return replace(routine, grid=phrase_changes.lock_phrase(routine.grid, index, locked))
 
 
 def lock_phrases(routine: Routine, locked: bool) -> Routine:
@@ -223,11 +222,11 @@ def remove_phrase(routine: Routine, index: int) -> Routine:
     phrases = routine.grid.phrases
     if len(phrases) == 1:
         raise ComposerError("this is the only phrase; name it instead")
-    grid = put_right.remove_phrase(routine.grid, index)
+    grid = phrase_changes.remove_phrase(routine.grid, index)
     if index > 0:
         return _recorded(routine, grid, *_gone(routine, index))
     return _recorded(
-        routine, put_right.move_phrase(grid, 0, phrases[0].start_beat), *_gone(routine, 1)
+        routine, phrase_changes.move_phrase(grid, 0, phrases[0].start_beat), *_gone(routine, 1)
     )
 
 
@@ -333,8 +332,8 @@ def relisten(routine: Routine, heard: MusicGrid) -> Relistened:
     beats at the same music; locked phrases stay where they are heard, with name and lock.
     """
     old = routine.grid
-    bpm, (low, high) = main_bpm(old), put_right.TEMPO_LIMITS_BPM
-    grid = put_right.tempo_level(heard, bpm) if low <= bpm <= high else heard
+    bpm, (low, high) = main_bpm(old), regrid.TEMPO_LIMITS_BPM
+    grid = regrid.tempo_level(heard, bpm) if low <= bpm <= high else heard
     refused = []
     for correction in routine.corrections:
         try:

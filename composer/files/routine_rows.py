@@ -33,9 +33,10 @@ from composer.score.routine import (
     TrackRef,
 )
 from composer.timing.beats import BeatSpan, beats_text
-from composer.timing.corrections import TEMPO_LIMITS_BPM, Correction
+from composer.timing.corrections import Correction
 from composer.timing.grid import Accent, MusicGrid, Phrase
 from composer.timing.meter import MeterChange, MeterMap, meter_from_text
+from composer.timing.regrid import TEMPO_LIMITS_BPM
 from composer.timing.tempo_map import Knot, TempoMap
 
 

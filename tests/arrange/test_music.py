@@ -13,9 +13,10 @@ from composer.arrange.moved import correction_words, moved_lines, moved_words
 from composer.errors import ComposerError
 from composer.score.routine import Part, Performer, Placement, Routine, TrackRef
 from composer.timing.beats import BeatSpan
-from composer.timing.corrections import Correction, double_tempo, shift_downbeat
+from composer.timing.corrections import Correction
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import Meter
+from composer.timing.regrid import double_tempo, shift_downbeat
 from composer.timing.tempo_map import Knot, TempoMap
 
 

@@ -10,27 +10,31 @@ from hypothesis import strategies as st
 
 from composer.timing.corrections import (
     Correction,
-    add_phrase,
     apply_correction,
     apply_corrections,
+    lock_of,
+)
+from composer.timing.grid import MusicGrid, Phrase
+from composer.timing.meter import Meter
+from composer.timing.phrase_changes import (
+    add_phrase,
+    lock_phrase,
+    move_phrase,
+    remove_phrase,
+    rename_phrase,
+)
+from composer.timing.regrid import (
     bars_from_here,
     double_tempo,
     downbeat_here,
     fit_to_taps,
     halve_tempo,
-    lock_of,
-    lock_phrase,
     main_bpm,
-    move_phrase,
-    remove_phrase,
-    rename_phrase,
     set_meter,
     shift_downbeat,
     shift_time,
     tempo_level,
 )
-from composer.timing.grid import MusicGrid, Phrase
-from composer.timing.meter import Meter
 from composer.timing.tempo_map import Knot, TempoMap, steady_tempo_map
 
 THREE_FOUR = Meter(3, 4)

@@ -7,8 +7,8 @@ from composer.arrange.moved import moved_words
 from composer.arrange.music import Extent
 from composer.errors import ComposerError
 from composer.playback.player import Player
-from composer.timing.corrections import main_bpm
 from composer.timing.meter import Meter, meter_from_text
+from composer.timing.regrid import main_bpm
 from tui.screens.asking import Pick
 from tui.screens.music_sound import HearsMusic
 from tui.screens.music_taps import Tap
