@@ -1,4 +1,4 @@
-"""Small written notation for the two scores: melodies, step patterns and chords as text."""
+"""Small written notation for the scores: melodies, step patterns and chords as text."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -1,6 +1,7 @@
 """Parts that follow others: canon and unison without holes, voices that enter evenly."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
@@ -109,38 +110,79 @@ def _interrupted(
 
 def _uneven(routine: Routine) -> Iterator[Finding]:
     """Voices of one leader that do not come in at equal distances."""
-    for leader, voices in canon_entries(routine).items():
-        entries = [delay for _, delay in voices]
+    for canon in canons(routine):
+        entries = [delay for _, delay in canon.voices]
         steps = [after - before for before, after in pairwise(entries)]
         if len(entries) > 2 and len(set(steps)) > 1:
-            off = max(steps) - min(steps)
-            names = tuple(name for name, _ in voices if name != leader)
+            names = tuple(name for name, _ in canon.voices if name != canon.leader)
             told = ", ".join(str(entry) for entry in entries)
             yield Finding(
                 "canon enters unevenly",
                 Level.NOTE,
                 names[0],
-                _first_entry(routine, leader, names[0]),
-                f"the voices of {leader} come in after {told} beats",
+                canon.first_entry_beat,
+                f"the voices of {canon.leader} come in after {told} beats",
                 "Voices an equal way apart show one figure at evenly spread places of its cycle.",
-                measured=float(off),
+                measured=float(max(steps) - min(steps)),
                 unit="beats",
-                others=(*names[1:], leader),
+                others=(*names[1:], canon.leader),
             )
 
 
-def canon_entries(routine: Routine) -> dict[str, tuple[tuple[str, Fraction], ...]]:
-    """By leader: everybody who follows her later than at once, by delay, herself first at 0."""
-    found: dict[str, dict[Fraction, str]] = {}
+@dataclass(frozen=True, slots=True)
+class Canon:
+    """Voices that follow one leader in stretches that meet in time."""
+
+    leader: str
+    voices: tuple[tuple[str, Fraction], ...]
+    """Everybody with her delay, by delay, the leader first at 0; of two at once one stands."""
+    first_entry_beat: Fraction
+
+
+def canons(routine: Routine) -> tuple[Canon, ...]:
+    """Every canon of the piece: of one leader, one after another, as many as there are."""
+    followed: dict[str, list[tuple[BeatSpan, str, Fraction]]] = {}
     for part in routine.parts:
-        for following in part.following:
-            if following.delay_beats > 0:
-                voices = found.setdefault(following.performer, {Fraction(0): following.performer})
-                voices.setdefault(following.delay_beats, part.performer)
-    return {
-        leader: tuple((voices[delay], delay) for delay in sorted(voices))
-        for leader, voices in found.items()
-    }
+        for one in part.following:
+            if one.delay_beats > 0:
+                span = one.span or _after(one.delay_beats, routine)
+                followed.setdefault(one.performer, []).append(
+                    (span, part.performer, one.delay_beats)
+                )
+    return tuple(
+        _canon(leader, group)
+        for leader, entries in followed.items()
+        for group in _meeting(sorted(entries, key=lambda one: one[0].start_beat))
+    )
+
+
+def _after(delay_beats: Fraction, routine: Routine) -> BeatSpan:
+    """The stretch of a voice that follows throughout: from its entry to the end of the music."""
+    return BeatSpan(delay_beats, max(Fraction(1), routine.grid.end_beat - delay_beats))
+
+
+def _meeting(
+    entries: list[tuple[BeatSpan, str, Fraction]],
+) -> Iterator[list[tuple[BeatSpan, str, Fraction]]]:
+    """Entries in time order parted where nobody's stretch reaches over."""
+    group: list[tuple[BeatSpan, str, Fraction]] = []
+    end = Fraction(0)
+    for entry in entries:
+        if group and entry[0].start_beat >= end:
+            yield group
+            group = []
+        end = max(end, entry[0].end_beat) if group else entry[0].end_beat
+        group.append(entry)
+    if group:
+        yield group
+
+
+def _canon(leader: str, entries: list[tuple[BeatSpan, str, Fraction]]) -> Canon:
+    voices: dict[Fraction, str] = {Fraction(0): leader}
+    for _, name, delay in entries:
+        voices.setdefault(delay, name)
+    ordered = tuple((voices[delay], delay) for delay in sorted(voices))
+    return Canon(leader, ordered, entries[0][0].start_beat)
 
 
 def canon_phases(entries: tuple[Fraction, ...], loop_beats: Fraction) -> tuple[Fraction, ...]:
@@ -157,12 +199,3 @@ def canon_phases(entries: tuple[Fraction, ...], loop_beats: Fraction) -> tuple[F
     if loop_beats <= 0:
         raise ValueError(f"a loop lasts some beats, got {loop_beats}")
     return tuple(-entry / loop_beats % 1 for entry in entries)
-
-
-def _first_entry(routine: Routine, leader: str, name: str) -> Fraction:
-    beats = [
-        following.span.start_beat if following.span is not None else following.delay_beats
-        for following in routine.part(name).following
-        if following.performer == leader and following.delay_beats > 0
-    ]
-    return min(beats)

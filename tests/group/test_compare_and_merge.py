@@ -33,17 +33,17 @@ def test_nothing_is_told_of_two_equal_versions() -> None:
 
 
 def test_moves_times_and_spots_are_told_part_by_part() -> None:
-    edited = renamed(four(), 5, "triquetra")
+    edited = renamed(four(), 9, "triquetra")
     edited = edits.shift(edited, "Lark", 1, Fraction(1))
     edited = edits.resize(edited, "Tern", 0, Fraction(16))
-    edited = with_spot(edited, "Finch", 64, x_m=-3.7)
-    edited = edits.add_note(edited, CueNote(Fraction(96), "smoke", "light"))
+    edited = with_spot(edited, "Finch", 96, x_m=-3.7)
+    edited = edits.add_note(edited, CueNote(Fraction(100), "smoke", "light"))
     assert words(four(), edited) == {
-        "": ['bar 25, count 1: light "smoke" is new'],
-        "Wren": ["bar 17, count 1: triquetra instead of extension with triquetra"],
+        "": ['bar 26, count 1: light "smoke" is new'],
+        "Wren": ["bar 25, count 1: triquetra instead of extension with triquetra"],
         "Lark": ["static spins at both sides moved from bar 12, count 2 to bar 12, count 3"],
         "Tern": ["bar 1, count 1: static spins at both sides, 16 beats instead of 18 beats"],
-        "Finch": ["bar 17, count 1: the spot moved 0.50 m, to 3.7 m stage left, 2.6 m upstage"],
+        "Finch": ["bar 25, count 1: the spot moved 0.50 m, to 3.7 m stage left, 2.6 m upstage"],
     }
 
 
@@ -67,13 +67,13 @@ def test_who_came_and_who_went_is_told() -> None:
 
 
 EDITS = {
-    "Wren's move": lambda r: renamed(r, 5, "triquetra"),
-    "Wren's last move": lambda r: edits.restyle(r, "Wren", 13, mirrored=True),
+    "Wren's move": lambda r: renamed(r, 9, "triquetra"),
+    "Wren's last move": lambda r: edits.restyle(r, "Wren", 17, mirrored=True),
     "Lark's length": lambda r: edits.resize(r, "Lark", 0, Fraction(16)),
     "Tern's canon": lambda r: r.with_part(
         replace(r.part("Tern"), following=r.part("Tern").following[1:])
     ),
-    "Finch's spot": lambda r: with_spot(r, "Finch", 64, x_m=-3.5),
+    "Finch's spot": lambda r: with_spot(r, "Finch", 96, x_m=-3.5),
     "a light": lambda r: edits.add_note(r, CueNote(Fraction(100), "blue", "light")),
     "the title": lambda r: replace(r, title="Five on the Quay"),
     "the margin": lambda r: replace(r, stage=replace(r.stage, margin_m=0.4)),
@@ -123,12 +123,12 @@ def two_titles(routine: Routine) -> tuple[Routine, Routine]:
 
 CONFLICTS = {
     "one move renamed twice": (
-        (renamed(four(), 5, "triquetra"), renamed(four(), 5, "diamond")),
-        ("Wren", 64),
+        (renamed(four(), 9, "triquetra"), renamed(four(), 9, "diamond")),
+        ("Wren", 96),
     ),
     "one move taken out, and made shorter": (
-        (edits.remove(four(), "Wren", 5), edits.resize(four(), "Wren", 5, Fraction(8))),
-        ("Wren", 64),
+        (edits.remove(four(), "Wren", 9), edits.resize(four(), "Wren", 9, Fraction(8))),
+        ("Wren", 96),
     ),
     "one move moved to two places": (
         tuple(edits.shift(four(), "Lark", 1, Fraction(by)) for by in (90, 60)),
@@ -142,15 +142,15 @@ CONFLICTS = {
         ("Lark", 100),
     ),
     "one spot moved twice": (
-        (with_spot(four(), "Lark", 64, x_m=1.0), with_spot(four(), "Lark", 64, x_m=1.2)),
-        ("Lark", 64),
+        (with_spot(four(), "Lark", 96, x_m=1.0), with_spot(four(), "Lark", 96, x_m=1.2)),
+        ("Lark", 96),
     ),
     "one spot put on two beats": (
         (
-            with_spot(four(), "Lark", 64, beat=Fraction(60)),
-            with_spot(four(), "Lark", 64, beat=Fraction(80)),
+            with_spot(four(), "Lark", 96, beat=Fraction(92)),
+            with_spot(four(), "Lark", 96, beat=Fraction(112)),
         ),
-        ("Lark", 60),
+        ("Lark", 92),
     ),
     "two lights on one beat": (
         tuple(edits.add_note(four(), CueNote(Fraction(100), t, "light")) for t in ("red", "blue")),
@@ -163,14 +163,14 @@ CONFLICTS = {
                 replace(
                     four().part("Lark"),
                     following=(
-                        *four().part("Lark").following[:2],
-                        Following("Wren", how, span=BeatSpan(Fraction(96), Fraction(88))),
+                        *four().part("Lark").following[:3],
+                        Following("Wren", how, span=BeatSpan(Fraction(128), Fraction(120))),
                     ),
                 )
             )
             for how in (Likeness.MIRRORED, Likeness.HANDS_SWAPPED)
         ),
-        ("Lark", 96),
+        ("Lark", 128),
     ),
 }  # fmt: skip
 
@@ -200,7 +200,7 @@ def test_with_a_preferred_side_its_version_is_taken_and_the_conflict_still_told(
 def test_no_change_of_either_side_is_lost_while_there_is_no_conflict() -> None:
     """Every item that one brought in is there, and none that one took out."""
     one = edits.place_over(
-        four(), "Wren", Placement(BeatSpan(Fraction(128), Fraction(16)), "mirrored extensions")
+        four(), "Wren", Placement(BeatSpan(Fraction(192), Fraction(16)), "mirrored extensions")
     )
     other = edits.remove(four(), "Wren", 0)
     merged = merge(four(), one, other).routine

@@ -20,7 +20,7 @@ def span(start: int, beats: int) -> BeatSpan:
     return BeatSpan(Fraction(start), Fraction(beats))
 
 
-DROP, BUILD = span(64, 32), span(48, 16)
+DROP, BUILD = span(96, 32), span(44, 4)
 
 
 def taken(routine: Routine, name: str, during: BeatSpan) -> list[tuple[Fraction, str, str]]:
@@ -33,7 +33,7 @@ def taken(routine: Routine, name: str, during: BeatSpan) -> list[tuple[Fraction,
 
 def test_a_phrase_follows_another_and_her_own_moves_there_go() -> None:
     done = follow(four(), "Lark", Following("Wren", span=BUILD))
-    assert taken(done, "Lark", BUILD) == [(48, "mirrored travelling pendulums", "Wren")]
+    assert taken(done, "Lark", BUILD) == [(44, "static spins at both sides", "Wren")]
     assert all(not BUILD.contains(p.span.start_beat) for p in done.part("Lark").placements)
     assert len(done.part("Lark").placements) == len(four().part("Lark").placements) - 1
 
@@ -41,29 +41,29 @@ def test_a_phrase_follows_another_and_her_own_moves_there_go() -> None:
 def test_a_pinned_move_of_her_own_stays_in_a_followed_stretch() -> None:
     part = four().part("Lark")
     pinned = tuple(
-        replace(p, pinned=True) if p.span.start_beat == 48 else p for p in part.placements
+        replace(p, pinned=True) if p.span.start_beat == 45 else p for p in part.placements
     )
     done = follow(four().with_part(replace(part, placements=pinned)), "Lark",
                   Following("Wren", span=BUILD))  # fmt: skip
-    assert taken(done, "Lark", BUILD) == [(48, "mirrored travelling pendulums", "Lark")]
+    assert taken(done, "Lark", BUILD) == [(45, "static spins at both sides", "Lark")]
 
 
 def test_whom_she_followed_around_the_stretch_she_follows_still() -> None:
-    """Lark follows Wren from 64 for 32; Tern in its middle 8 leaves 16 before and 8 after."""
-    done = follow(four(), "Lark", Following("Finch", span=span(80, 8)))
+    """Lark follows Wren from 96 for 32; Tern in its middle 8 leaves 16 before and 8 after."""
+    done = follow(four(), "Lark", Following("Finch", span=span(112, 8)))
     spans = [
         (one.performer, one.span.start_beat, one.span.length_beats)
         for one in done.part("Lark").following
         if one.span is not None and one.span.intersects(DROP)
     ]
-    assert spans == [("Wren", 64, 16), ("Finch", 80, 8), ("Wren", 88, 96)]
+    assert spans == [("Wren", 48, 64), ("Finch", 112, 8), ("Wren", 120, 128)]
 
 
 def test_a_stretch_that_goes_on_in_the_same_way_is_one() -> None:
-    """Lark follows Wren at once over 64-96 and 96-184: after an edit there it is one stretch."""
+    """Lark follows Wren at once over three stretches that meet, from 48 to 248."""
     done = follow(four(), "Lark", Following("Wren", span=BUILD))
     last = done.part("Lark").following[-1]
-    assert last.span == span(48, 136)
+    assert last.span == span(44, 204)
 
 
 def test_parts_in_a_circle_are_refused_with_the_chain_named() -> None:
@@ -76,18 +76,18 @@ def test_followed_moves_are_made_her_own_as_she_performs_them() -> None:
     done = made_own(four(), "Tern", DROP)
     assert [m.placement for m in performed_part(done, "Tern")] == before
     assert {who for _, _, who in taken(done, "Tern", DROP)} == {"Tern"}
-    assert following_at(done, "Tern", Fraction(70)) is None
+    assert following_at(done, "Tern", Fraction(100)) is None
     with pytest.raises(ComposerError, match="follows nobody here"):
         made_own(done, "Tern", DROP)
 
 
-@given(st.integers(0, 180), st.integers(1, 100), st.sampled_from(["Lark", "Tern", "Finch"]))
+@given(st.integers(0, 244), st.integers(1, 100), st.sampled_from(["Lark", "Tern", "Finch"]))
 def test_nobody_is_followed_over_the_stretch_and_nothing_else_changes(
     start: int, beats: int, name: str
 ) -> None:
     stretch = span(start, beats)
     done = unfollowed(four(), name, stretch)
-    for beat in range(184):
+    for beat in range(248):
         now = following_at(done, name, Fraction(beat))
         was = following_at(four(), name, Fraction(beat))
         if stretch.contains(Fraction(beat)):
@@ -103,9 +103,9 @@ def test_where_a_move_comes_from_is_told_with_how() -> None:
         return how_followed(four(), next(m for m in moves if m.span.start_beat == beat))
 
     assert told("Lark", 17) == "from Wren, 1 beat later"
-    assert told("Tern", 64) == "from Lark, who has it from Wren, mirrored"
-    assert told("Finch", 64) == "from Wren, mirrored"
-    assert told("Wren", 64) == ""
+    assert told("Tern", 96) == "from Lark, who has it from Wren, mirrored"
+    assert told("Finch", 96) == "from Wren, mirrored"
+    assert told("Wren", 96) == ""
     marks = {mark.beat: mark.words for mark in following_marks(four(), "Finch")}
     assert marks[Fraction(19)].startswith("follows Wren unison, 3 beats later")
 

@@ -23,7 +23,7 @@ def edited(piece: Path, name: str, old: str, new: str) -> Path:
     return changed
 
 
-LARK = 'performer = "Lark", beat = "64", x_m = 1.5, y_m = 6'
+LARK = 'performer = "Lark", beat = "96", x_m = 1.5, y_m = 6'
 
 
 def petalbar(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, str, str]:
@@ -56,19 +56,19 @@ def test_both_of_a_pair_are_told(piece: Path, capsys: pytest.CaptureFixture[str]
 
 
 def test_floor_prints_draws_and_lists(piece: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    status, out, _ = petalbar(capsys, "floor", piece, "--at", "28", "--plain")
+    status, out, _ = petalbar(capsys, "floor", piece, "--at", "42", "--plain")
     assert status == 0
     assert "Wren: 2.2 m stage right, 5 m upstage" in out
     svg = piece.with_name("plan.svg")
-    assert petalbar(capsys, "floor", piece, "--phrase", "finale", "-o", svg)[0] == 0
+    assert petalbar(capsys, "floor", piece, "--phrase", "all hands", "-o", svg)[0] == 0
     assert svg.read_text(encoding="utf-8").startswith("<?xml")
     status, _, err = petalbar(capsys, "floor", piece, "-o", svg)
     assert status == 2
     assert "exists already" in err
     _, out, _ = petalbar(capsys, "floor", piece, "--json")
     times = json.loads(out)["floor"]
-    assert [time["beat"] for time in times][:2] == ["0", "64"]
-    assert times[1]["performers"][0]["area"] == "downstage right"
+    assert [time["beat"] for time in times][:2] == ["0", "48"]
+    assert times[2]["performers"][0]["area"] == "downstage right"
 
 
 def test_landing_says_where_all_close(piece: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -76,7 +76,7 @@ def test_landing_says_where_all_close(piece: Path, capsys: pytest.CaptureFixture
     assert status == 0
     told = json.loads(out)
     closing = {row["bar"] for row in told["bars"] if row["all_close"]}
-    assert closing >= {5, 13, 17, 25, 33, 37, 45, 47}
+    assert closing >= {5, 13, 21, 25, 33, 41, 53, 61, 63}
     assert closing.isdisjoint({6, 7, 8})
     assert told["unison"][-1]["performers"] == ["Wren", "Lark", "Tern", "Finch"]
     _, out, _ = petalbar(capsys, "landing", piece, "--together")
@@ -110,11 +110,11 @@ def test_a_conflict_writes_nothing_until_a_side_is_preferred(
     both = piece.with_name("both.toml")
     status, _, err = petalbar(capsys, "merge", piece, mine, hers, "-o", both)
     assert status == 1
-    assert "conflict at bar 17, count 1, Lark" in err
+    assert "conflict at bar 25, count 1, Lark" in err
     assert not both.exists()
     status, _, err = petalbar(capsys, "merge", piece, mine, hers, "-o", both, "--prefer", "other")
     assert status == 1
-    assert "conflict at bar 17" in err
+    assert "conflict at bar 25" in err
     assert "x_m = 1.7" in both.read_text(encoding="utf-8")
 
 

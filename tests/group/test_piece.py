@@ -3,16 +3,20 @@
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
+import numpy as np
 import pytest
 from pieces import LIBRARY, four, spot, with_spot
 
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level
-from composer.check.group_canon import canon_entries
+from composer.check.group_canon import Canon, canon_phases, canons
 from composer.check.landing import landing_table
 from composer.check.landing_unison import unison_windows
 from composer.errors import ComposerError
+from composer.files.track import content_hash
+from composer.score.floor import ways
 from composer.score.parts import performed_parts
 from composer.score.routine import Following, Obstacle, Placement, Routine
 from composer.timing.beats import BeatSpan, least_common_beats
@@ -24,6 +28,8 @@ FLOOR_AND_GROUP = {
     "followed move is left out", "canon is interrupted", "canon enters unevenly",
     "not everybody closes", "audience distance missing",
 }  # fmt: skip
+TRACK = Path(__file__).parents[2] / "demo_tracks" / "ropewalk_round.ogg"
+CALL = "mirrored linear travel"
 NAMES = ("Wren", "Lark", "Tern", "Finch")
 
 
@@ -37,9 +43,36 @@ def test_the_shipped_piece_has_no_warning() -> None:
     assert not group_findings(four())
 
 
+def test_it_runs_two_minutes_on_a_shipped_track_and_its_grid_is_the_track_s_truth() -> None:
+    """The truth beside the track is written from the plan that places the sounds."""
+    routine = four()
+    beats = np.loadtxt(TRACK.with_suffix(".beats.txt"))
+    for beat, (time_s, count) in enumerate(beats):
+        assert routine.grid.tempo_map.seconds(Fraction(beat)) == pytest.approx(time_s, abs=1e-5)
+        assert routine.grid.meter_map.position(Fraction(beat)).count == count
+    lines = TRACK.with_suffix(".phrases.txt").read_text().splitlines()
+    assert [phrase.name for phrase in routine.grid.phrases] == [
+        line.split("\t")[2] for line in lines
+    ]
+    assert content_hash(TRACK) == routine.track.sha256
+    seconds = routine.grid.tempo_map.seconds
+    assert seconds(routine.grid.end_beat) - seconds(Fraction(0)) >= 120
+
+
+def test_its_canons_are_told_apart_and_enter_evenly() -> None:
+    """In the first round four voices a beat apart, in the second two, eight beats apart."""
+    first, second = canons(four())
+    assert first == Canon(
+        "Wren", tuple(zip(NAMES, map(Fraction, range(4)), strict=True)), Fraction(17)
+    )
+    assert second == Canon("Wren", (("Wren", Fraction(0)), ("Tern", Fraction(8))), Fraction(56))
+    assert canon_phases(tuple(delay for _, delay in first.voices), Fraction(4)) == (
+        Fraction(0), Fraction(3, 4), Fraction(1, 2), Fraction(1, 4),
+    )  # fmt: skip
+
+
 def test_its_canon_stands_a_quarter_of_the_figure_apart() -> None:
     """Four entries a beat apart over a figure that closes in four beats: P / N."""
-    assert canon_entries(four())["Wren"] == tuple(zip(NAMES, map(Fraction, range(4)), strict=True))
     parts = performed_parts(four())
     for k, name in enumerate(NAMES[1:], 1):
         figures = [
@@ -53,11 +86,29 @@ def test_its_canon_stands_a_quarter_of_the_figure_apart() -> None:
         ]
 
 
+def test_the_second_round_is_answered_eight_beats_later() -> None:
+    parts = performed_parts(four())
+    called = [m.span.start_beat for m in parts["Wren"] if m.placement.move == CALL]
+    answered = [m.span.start_beat for m in parts["Tern"] if m.placement.move == CALL]
+    assert called == [48, 64]
+    assert answered == [56, 72]
+
+
+def test_high_tide_is_mirrored_and_the_crossing_turns_once_round() -> None:
+    windows = unison_windows(four(), LIBRARY)
+    mirrored = [one for one in windows if one.mirrored and one.performers == NAMES]
+    assert any(one.span.start_beat <= 96 and one.span.end_beat >= 128 for one in mirrored)
+    way = ways(four())["Wren"]
+    corners = [way.place_at(Fraction(beat)) for beat in (160, 168, 176, 184, 192)]
+    assert corners[0] == corners[4]
+    assert len(set(corners)) == 4
+
+
 def test_the_finale_is_in_unison_to_the_last_beat() -> None:
     windows = unison_windows(four(), LIBRARY)
     last = windows[-1]
     assert (last.performers, last.mirrored) == (NAMES, False)
-    assert last.span.start_beat <= 144
+    assert last.span.start_beat <= 208
     assert last.span.end_beat == four().grid.end_beat
     assert landing_table(four(), LIBRARY)[-1].all_close
 
@@ -88,28 +139,28 @@ def one_of_her_own(routine: Routine) -> Routine:
 
 
 BREAKS: list[tuple[str, Callable[[Routine], Routine]]] = [
-    ("circles meet", lambda r: with_spot(r, "Lark", 64, x_m=2.6, y_m=4.4)),
+    ("circles meet", lambda r: with_spot(r, "Lark", 96, x_m=2.6, y_m=4.4)),
     ("obstacle in reach", lambda r: stage_with(r, obstacles=(Obstacle("pillar", 3.4, 6, 0.3),))),
-    ("reaches over the edge", lambda r: with_spot(r, "Wren", 64, y_m=1.0)),
+    ("reaches over the edge", lambda r: with_spot(r, "Wren", 96, y_m=1.0)),
     ("reaches the audience", lambda r: stage_with(
-        with_spot(r, "Wren", 64, y_m=0.1), audience_distance_m=1.0)),
+        with_spot(r, "Wren", 96, y_m=0.1), audience_distance_m=1.0)),
     ("reaches past the side", lambda r: stage_with(r, width_m=11.0)),
     ("off the floor", lambda r: stage_with(r, depth_m=7.0)),
-    ("walks too fast", lambda r: with_spot(r, "Wren", 112, travel_beats=Fraction(4))),
+    ("walks too fast", lambda r: with_spot(r, "Wren", 176, travel_beats=Fraction(4))),
     ("leaves before she has arrived", lambda r: with_spot(
-        r, "Wren", 112, travel_beats=Fraction(9))),
-    ("two spots on one beat", lambda r: replace(r, spots=(*r.spots, spot("Wren", 64, 3.2, 2.6)))),
-    ("hidden from the audience", lambda r: with_spot(r, "Lark", 64, x_m=3.2)),
+        r, "Wren", 176, travel_beats=Fraction(9))),
+    ("two spots on one beat", lambda r: replace(r, spots=(*r.spots, spot("Wren", 96, 3.2, 2.6)))),
+    ("hidden from the audience", lambda r: with_spot(r, "Lark", 96, x_m=3.2)),
     ("no spot", lambda r: replace(
         r, spots=tuple(s for s in r.spots if s.performer != "Finch"))),
-    ("mirror stands askew", lambda r: with_spot(r, "Finch", 64, facing_turns=Fraction(1, 4))),
+    ("mirror stands askew", lambda r: with_spot(r, "Finch", 96, facing_turns=Fraction(1, 4))),
     ("followed move is left out", lambda r: following_with(
-        r, "Lark", 1, span=BeatSpan(Fraction(64), Fraction(24)))),
+        r, "Lark", 2, span=BeatSpan(Fraction(96), Fraction(24)))),
     ("canon is interrupted", one_of_her_own),
     ("canon enters unevenly", lambda r: following_with(r, "Finch", 0, delay_beats=Fraction(7))),
-    ("not everybody closes", lambda r: part_with(r, "Tern", placements=(
-        *r.part("Tern").placements[:-1],
-        replace(r.part("Tern").placements[-1], move="mirrored diamonds")))),
+    ("not everybody closes", lambda r: part_with(r, "Tern", placements=tuple(
+        replace(p, move="mirrored diamonds") if p.span.end_beat == 48 else p
+        for p in r.part("Tern").placements))),
     ("audience distance missing", on_fire),
 ]  # fmt: skip
 
@@ -153,9 +204,9 @@ def test_loops_return_together_after_their_least_common_multiple(
 
 def test_a_hole_in_a_followed_part_is_measured() -> None:
     """Lark follows 24 of 32 beats; the second move of 16 does not fit whole: 8 beats are empty."""
-    broken = following_with(four(), "Lark", 1, span=BeatSpan(Fraction(64), Fraction(24)))
+    broken = following_with(four(), "Lark", 2, span=BeatSpan(Fraction(96), Fraction(24)))
     (told,) = [one for one in group_findings(broken) if one.rule == "followed move is left out"]
-    assert (told.performer, told.beat, told.measured) == ("Lark", 80, 8.0)
+    assert (told.performer, told.beat, told.measured) == ("Lark", 112, 8.0)
 
 
 def test_a_circle_of_followed_parts_is_refused_with_its_chain_named() -> None:

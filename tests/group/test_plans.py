@@ -59,7 +59,7 @@ from tui.views.parts import (
 )
 from tui.views.rows import Zoom, sheet_rows
 
-DROP = Fraction(64)
+DROP = Fraction(96)
 NAMES = ["Wren", "Lark", "Tern", "Finch"]
 
 
@@ -109,7 +109,7 @@ def test_svg_is_whole_xml_and_png_has_the_plan_s_size() -> None:
 
 
 def test_there_is_a_plan_for_every_arrival() -> None:
-    assert [time.beat for time in floor_times(four())] == [0, 64, 104, 112, 120, 128, 144]
+    assert [time.beat for time in floor_times(four())] == [0, 48, 96, 160, 168, 176, 184, 192, 208]
 
 
 @given(st.floats(-6, 6), st.floats(0.2, 9.8), st.sampled_from(list(View)))
@@ -123,7 +123,7 @@ def test_a_cell_of_the_plan_lies_within_half_a_cell_of_its_place(
 
 
 def test_lines_of_the_plan_are_of_one_length_and_plain_ones_are_ascii() -> None:
-    lines = floor_lines(four(), Fraction(108), plain=True, columns=50, rows=20)
+    lines = floor_lines(four(), Fraction(172), plain=True, columns=50, rows=20)
     assert all(line.isascii() for line in lines)
     inner = lines[1:-1]
     assert len({len(line) for line in inner}) == 1
@@ -157,7 +157,7 @@ def test_a_click_on_a_name_finds_her_and_a_click_on_the_floor_its_place() -> Non
     assert page.performer_at(0, 0) == ""
 
 
-CLOSE = with_spot(four(), "Lark", 64, x_m=2.6, y_m=4.4)
+CLOSE = with_spot(four(), "Lark", 96, x_m=2.6, y_m=4.4)
 
 
 def test_circles_that_meet_are_drawn_as_such_and_told_with_their_figure() -> None:
@@ -188,12 +188,12 @@ def test_everybody_has_a_line_with_her_place_and_how_grave_what_is_found_is(widt
 
 
 def test_the_phrases_are_told_with_the_present_one_marked() -> None:
-    whole = plain(phrases_line(four(), DROP, 80))
-    assert "▸drop" in whole
-    assert whole.index("intro") < whole.index("▸drop") < whole.index("ending")
+    whole = plain(phrases_line(four(), DROP, 120))
+    assert "▸high tide" in whole
+    assert whole.index("intro") < whole.index("▸high tide") < whole.index("ending")
     narrow = plain(phrases_line(four(), DROP, 30))
     assert len(narrow) <= 30
-    assert "▸drop" in narrow
+    assert "▸high tide" in narrow
 
 
 # ------------------------------------------------------------------ edits by hand
@@ -217,26 +217,26 @@ def test_keys_move_a_spot_the_way_they_point_on_the_page(view: View, step_m: flo
 
 
 def test_spots_are_added_turned_walked_to_longer_and_taken_out() -> None:
-    added = with_new_spot(four(), "Wren", Fraction(80))
+    added = with_new_spot(four(), "Wren", Fraction(112))
     assert len(added.spots) == len(four().spots) + 1
-    assert standings(added, Fraction(100)) == standings(four(), Fraction(100))
-    facing = turned(added, ["Wren"], Fraction(80), 3)
-    assert standings(facing, Fraction(80))[0].facing_turns == Fraction(3, 8)
-    longer = walking_longer(added, ["Wren"], Fraction(80), 2)
-    assert {s.travel_beats for s in longer.spots if s.beat == 80} == {6}
-    assert without_spot(added, "Wren", Fraction(80)) == four()
+    assert standings(added, Fraction(130)) == standings(four(), Fraction(130))
+    facing = turned(added, ["Wren"], Fraction(112), 3)
+    assert standings(facing, Fraction(112))[0].facing_turns == Fraction(3, 8)
+    longer = walking_longer(added, ["Wren"], Fraction(112), 2)
+    assert {s.travel_beats for s in longer.spots if s.beat == 112} == {6}
+    assert without_spot(added, "Wren", Fraction(112)) == four()
     with pytest.raises(ComposerError, match="already"):
-        with_new_spot(added, "Wren", Fraction(80))
+        with_new_spot(added, "Wren", Fraction(112))
 
 
 def test_a_spot_is_reached_later_but_never_on_another_one_nor_before_the_music() -> None:
     later = arriving_later(four(), NAMES, DROP, 2)
-    assert [s.beat for s in later.spots if s.performer == "Lark"][:2] == [0, 66]
+    assert [s.beat for s in later.spots if s.performer == "Lark"][:3] == [0, 48, 98]
     assert len(later.spots) == len(four().spots)
     with pytest.raises(ComposerError, match="music begins"):
         arriving_later(four(), ["Lark"], Fraction(0), -1)
     with pytest.raises(ComposerError, match="another spot"):
-        arriving_later(four(), ["Lark"], Fraction(112), 8)
+        arriving_later(four(), ["Lark"], Fraction(176), 8)
 
 
 def test_a_drag_moves_the_spot_by_the_way_of_the_mouse() -> None:
@@ -246,10 +246,10 @@ def test_a_drag_moves_the_spot_by_the_way_of_the_mouse() -> None:
 
 
 def test_which_spot_is_moved_is_told_with_the_walk_to_it() -> None:
-    """1.37, 5.88 to 1.5, 6.0 is 0.177 m; 8 beats at 126 take 3.81 s: 0.05 m/s."""
-    told = spot_sentence(four(), "Lark", Fraction(80))
-    assert told.startswith("Lark's spot of bar 17, count 1: 1.5 m stage right, 6 m upstage")
-    assert "0.18 m walked in 8 beats from bar 15, count 1 at 0.05 m/s" in told
+    """1.4, 4.4 to 1.5, 6.0 is 1.603 m; 16 beats at 120 take 8 s: 0.20 m/s."""
+    told = spot_sentence(four(), "Lark", Fraction(112))
+    assert told.startswith("Lark's spot of bar 25, count 1: 1.5 m stage right, 6 m upstage")
+    assert "1.60 m walked in 16 beats from bar 21, count 1 at 0.20 m/s" in told
 
 
 def test_places_walks_stages_and_obstacles_are_typed() -> None:
@@ -283,11 +283,11 @@ def test_what_cannot_be_meant_is_told_in_one_line(read: Callable[[str], object],
 
 def test_the_lead_steps_through_arrivals_and_phrases() -> None:
     stops = floor_stops(four())
-    assert {0, 56, 64, 96, 104, 112, 120, 128, 144} <= set(stops)
-    assert next_stop(four(), Fraction(56), 1) == 64
+    assert {0, 40, 48, 80, 96, 128, 144, 160, 168, 176, 184, 192, 208} <= set(stops)
+    assert next_stop(four(), Fraction(90), 1) == 96
     assert next_stop(four(), Fraction(0), -1) == 0
-    assert phrase_stop(four(), Fraction(70), 1) == 96
-    assert phrase_stop(four(), Fraction(70), -1) == 64
+    assert phrase_stop(four(), Fraction(100), 1) == 128
+    assert phrase_stop(four(), Fraction(100), -1) == 96
 
 
 def all_parts(width: int = 130) -> PartsPage:
@@ -313,7 +313,7 @@ def test_all_parts_stand_side_by_side_with_followed_moves_marked() -> None:
     page = all_parts()
     widths = {len(plain(line)) for line in page.lines}
     assert widths == {len(plain(heading_line(page.columns, "Wren")))}
-    _, drop = row_at(page, 64)
+    _, drop = row_at(page, 96)
     assert drop[0][3:].startswith("extension")
     assert drop[1][3:].startswith("» extension")
     assert drop[2][3:].startswith("» ⇄ extension")
@@ -328,16 +328,16 @@ def test_landings_and_unison_stand_beside_the_parts() -> None:
     assert gutter.split() == ["7"]
     assert [cell[1] == "C" for cell in cells] == [True, False, False, False]
     assert {cell[0] for cell in cells} == {" "}
-    gutter, cells = row_at(page, 144)
-    assert gutter.split() == ["37*"]
+    gutter, cells = row_at(page, 208)
+    assert gutter.split() == ["53*"]
     assert {cell[:2] for cell in cells} == {"┃C"}
 
 
 def test_names_of_phrases_stand_between_the_rows_and_lead_to_the_row_below() -> None:
     page = all_parts()
     texts = [plain(line) for line in page.lines]
-    line = next(k for k, text in enumerate(texts) if " drop " in text)
-    assert page.rows[page.row_of_line(line)].span.start_beat == 64
+    line = next(k for k, text in enumerate(texts) if " high tide " in text)
+    assert page.rows[page.row_of_line(line)].span.start_beat == 96
     assert page.row_of_line(page.line_of_row[5]) == 5
     assert len(page.lines) == len(page.rows) + len(four().grid.phrases)
 
@@ -353,8 +353,8 @@ def test_narrow_panes_show_some_columns_and_scroll() -> None:
 
 def test_the_switcher_tells_what_each_part_is_made_of() -> None:
     choices = {one.performer: one for one in part_choices(four(), check_routine(four(), LIBRARY))}
-    assert choices["Wren"].words == "14 moves of her own"
+    assert choices["Wren"].words == "18 moves of her own"
     assert choices["Tern"].words == "3 moves of her own, follows Wren and Lark"
-    assert choices["Tern"].stretches[1].startswith("follows Lark mirrored, from bar 17, count 1")
+    assert choices["Tern"].stretches[3].startswith("follows Lark mirrored, from bar 25, count 1")
     assert next_performer(four(), "Finch", 1) == "Wren"
     assert next_performer(four(), "Wren", -1) == "Finch"

@@ -17,7 +17,7 @@ def warnings(routine: Routine) -> list[Finding]:
 
 
 BROKEN = {
-    "spots too near": with_spot(four(), "Lark", 64, x_m=2.6, y_m=4.4),
+    "spots too near": with_spot(four(), "Lark", 96, x_m=2.6, y_m=4.4),
     "ways cross": standing(
         [
             spot("A", 0, -4),
