@@ -22,8 +22,6 @@ from tui.keys import own_keys
 from tui.opening import Opened, begin_routine, is_begun, is_routine, open_routine, place_for
 from tui.screens.compose import ComposeScreen
 
-GC_THRESHOLDS = (20_000, 50, 50)
-"""What is kept of checks is much and lasts: looking through all of it often is felt as a hitch."""
 SWITCH_S = 0.0005
 """Threads that check and rank let the screen in after so long; Python's usual 5 ms are felt."""
 
@@ -181,7 +179,7 @@ def run_compose(path: Path | None, *, tour: bool = False) -> int:
         check_music_file(path)
         app = PetalbarApp(track=path)
     sys.setswitchinterval(SWITCH_S)
-    gc.set_threshold(*GC_THRESHOLDS)
+    gc.freeze()
     with quiet_libraries():
         status = app.run() or 0
     if app.fault:

@@ -1,5 +1,7 @@
 """The petalbar command: the core's commands and those that need the terminal UI."""
 
+import gc
+import os
 import signal
 import sys
 
@@ -9,6 +11,9 @@ COMMANDS = {
     "rehearse": ("tui.commands.rehearse", "Play the track with the next move called."),
 }
 
+GC_THRESHOLDS = (20_000, 50, 50)
+"""What is loaded and kept is much and lasts: looking through all of it often is felt as a hitch."""
+
 
 def main() -> None:
     # Until run() can say so in a line of its own, Ctrl-C just ends the program.
@@ -16,6 +21,9 @@ def main() -> None:
     from composer.cli import build_group, run
 
     signal.signal(signal.SIGINT, handler)
+    gc.set_threshold(*GC_THRESHOLDS)
+    # Plugins of pydantic are looked for in every installed package; there is none to be found.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     sys.exit(run(build_group(COMMANDS)))
 
 

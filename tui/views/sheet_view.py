@@ -79,9 +79,10 @@ def filled_sheet(
     """Moves and marks written on a blank sheet; rows that equal the old sheet's are kept."""
     rows = tuple(content.row for content in blank)
     reusable = old if old is not None and old.geometry == geometry else None
+    more_before = len(reusable.contents) - len(blank) if reusable is not None else 0
     contents, heights = [], []
     for index, (moves_here, marks_here) in enumerate(row_contents(rows, moves, marks)):
-        before = _old_row(reusable, index, blank[index])
+        before = _old_row(reusable, index + more_before, blank[index])
         if before is not None and before[0].moves == moves_here and before[0].marks == marks_here:
             content, height = before
         else:
@@ -94,8 +95,10 @@ def filled_sheet(
 
 
 def _old_row(old: SheetView | None, index: int, blank: RowContent) -> tuple[RowContent, int] | None:
-    if old is None or index >= len(old.contents):
+    """The row of an old sheet that stood as far from its end: an upbeat may have come or gone."""
+    if old is None or index < 0:
         return None
     content = old.contents[index]
-    same = content.row is blank.row and content.loudness is blank.loudness
+    same = content.row is blank.row or content.row == blank.row
+    same = same and content.loudness == blank.loudness and content.onsets == blank.onsets
     return (content, old.heights[index]) if same and content.heading == blank.heading else None
