@@ -92,6 +92,18 @@ def test_the_series_begins_with_its_published_terms():
     assert swing_s(1.0, a / (2 * pi)) / small_swing_s(1.0) == pytest.approx(series, abs=3e-12)
 
 
+def test_two_terms_of_the_series_fall_short_at_60_degrees():
+    """OEIS A223067/A223068: 1 + A^2/16 + 11 A^4/3072 gives 1.072845, short by 0.03 %.
+
+    That is why K is used.
+    """
+    a = pi / 3
+    two_terms = 1 + a**2 / 16 + 11 * a**4 / 3072
+    assert two_terms == pytest.approx(1.072845, abs=1e-6)
+    exact = swing_s(1.0, 1 / 6) / small_swing_s(1.0)
+    assert 100 * (exact / two_terms - 1) == pytest.approx(0.03, abs=0.005)
+
+
 @pytest.mark.parametrize("degrees", [30, 90, 150, 179])
 def test_the_integrator_keeps_those_periods(degrees):
     """A quarter of the period passes between the turning point and straight down."""
@@ -248,6 +260,22 @@ def test_a_shaken_pivot_holds_a_head_upside_down(share, stands):
 def test_energy_is_a_figure():
     """m v^2 / 2."""
     assert kinetic_energy_j(0.1, 13.4) == pytest.approx(8.978, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("mass", "length", "hz", "speed", "energy", "pull"),
+    [(0.1, 0.5, 1.0, 3.14, 0.49, None), (0.1, 0.5, 2.0, 6.28, 1.97, 7.9),
+     (0.2, 0.75, 2.0, 9.42, 8.9, 23.7)],
+)  # fmt: skip
+def test_energy_and_mean_pull_of_a_spin(mass, length, hz, speed, energy, pull):
+    """KE = m v^2/2, T = m v^2/L, v = 2 pi f L (textbook); level with the hand weight adds none."""
+    v = 2 * pi * hz * length
+    assert v == pytest.approx(speed, abs=0.005)
+    assert kinetic_energy_j(mass, v) == pytest.approx(2 * mass * (pi * hz * length) ** 2, abs=1e-9)
+    assert kinetic_energy_j(mass, v) == pytest.approx(energy, abs=0.05 if energy > 2 else 0.005)
+    if pull is not None:
+        assert circle_pull_n(mass, v, length, 0.25) == pytest.approx(mass * v**2 / length, abs=1e-6)
+        assert circle_pull_n(mass, v, length, 0.25) == pytest.approx(pull, abs=0.05)
 
 
 @pytest.mark.parametrize(

@@ -268,6 +268,33 @@ def test_a_cusped_curve_is_8_r_long_for_each_hand_turn(n, radius):
     assert slowest(pattern).value == pytest.approx(0, abs=1e-7)
 
 
+@pytest.mark.parametrize(
+    ("n", "count"),
+    [(F(2), 1), (F(3), 2), (F(6), 5), (F(-2), 3), (F(-3), 4), (F(-3, 2), 5), (F(5, 2), 3)],
+)
+def test_a_cusped_curve_stops_once_for_each_petal_and_nowhere_else(n, count):
+    """Cardioid 1, nephroid 2, deltoid 3, astroid 4: cusps where R = |n| L, |p - q| of them.
+
+    Against the hand they lie at the tips, with it half way between them: there the speed
+    w |R + n L e^(i (n - 1) t)| is 0 (epi- and hypocycloid, definition).
+    """
+    pattern = flower(n, radius_m=abs(float(n)) * 0.5, tether_m=0.5)
+    still = np.abs(motion_at(pattern, np.arange(5040) / 5040).head_velocity) < 1e-9
+    assert np.count_nonzero(still) == count == petals(n)
+    tips = [float(phase) for phase in trochoid_of(pattern).tip_phases]
+    cusps = np.flatnonzero(still) / 5040 + (0.5 / count if n > 0 else 0.0)
+    np.testing.assert_allclose(np.sort(cusps % 1.0), np.sort(tips), rtol=0, atol=1e-9)
+
+
+def test_an_ellipse_as_wide_as_it_is_long_is_a_line():
+    """n = -1, R = L: to and fro along the tip, half-length 2R."""
+    pattern = flower(F(-1), radius_m=0.5, tether_m=0.5, tip_turns=F(1, 8))
+    along = motion_at(pattern, np.arange(48) / 48).head_m * np.exp(-0.25j * pi)
+    np.testing.assert_allclose(along.imag, 0.0, rtol=0, atol=1e-12)
+    assert along.real.max() == pytest.approx(1.0, abs=1e-12)
+    assert along.real.min() == pytest.approx(-1.0, abs=1e-12)
+
+
 def test_an_ellipse_has_the_sum_and_difference_for_half_axes():
     """n = -1: half-axes R + L along the tip, |R - L| across it."""
     pattern = flower(F(-1), radius_m=1.0, tether_m=0.5, tip_turns=F(0))
@@ -330,9 +357,25 @@ def test_limacons(radius, word):
     assert (bends.min() < -1e-9) == (word is Limacon.DIMPLE)
 
 
+@pytest.mark.parametrize("radius", [0.3, 1.0, 1.7, 5.0])
+def test_a_one_petal_in_spin_is_the_textbooks_limacon(radius):
+    """MathWorld, Limacon: r = b + a cos(theta) about a point L behind the middle, R = b, L = a/2.
+
+    R e^(it) + L e^(2it) + L = (R + 2 L cos t) e^(it).
+    """
+    pattern = flower(F(2), radius_m=radius, tether_m=0.5, tip_turns=F(0))
+    theta = 2 * pi * np.arange(36) / 36
+    heads = motion_at(pattern, np.arange(36) / 36).head_m + 0.5
+    limacon = (radius + 2 * 0.5 * np.cos(theta)) * np.exp(1j * theta)
+    np.testing.assert_allclose(heads, limacon, rtol=0, atol=1e-12)
+
+
 @pytest.mark.parametrize("n", [F(-2), F(-3), F(-3, 2), F(2), F(3)])
 def test_sides_are_straight_where_curvature_at_the_inner_points_is_zero(n):
-    """R = n^2 L: 4L for n = -2, 9L for -3, 9/4 L for -3/2."""
+    """R = n^2 L: 4L for n = -2, 9L for -3, 9/4 L for -3/2.
+
+    The curvature there is (R - n L)(R - n^2 L) / |R - n L|^3 (derived from the definition).
+    """
     flat = float(n) ** 2
     inner = (trochoid_of(flower(n, radius_m=flat, tether_m=1.0)).tip_phases[0]) + F(
         1, 2 * petals(n)
@@ -341,7 +384,9 @@ def test_sides_are_straight_where_curvature_at_the_inner_points_is_zero(n):
         motion = motion_at(flower(n, radius_m=radius, tether_m=1.0), [float(inner)])
         assert abs(motion.head_m[0]) == pytest.approx(radius - 1.0, abs=1e-9)
         bend = float(curvature(motion)[0])
-        assert bend == pytest.approx(0, abs=1e-9) if sign == 0 else bend * sign > 0
+        lead = radius - float(n)
+        assert bend == pytest.approx(lead * (radius - flat) / abs(lead) ** 3, abs=1e-9)
+        assert np.sign(round(bend, 9)) == sign * np.sign(lead)
     assert shape_of(n, flat, 1.0).is_straight_sided == (petals(n) > 1)
     assert not shape_of(n, flat + 1e-6, 1.0).is_straight_sided
 
@@ -391,6 +436,27 @@ def test_through_the_middle_it_is_a_rose(n, k):
         np.testing.assert_allclose(np.abs(z), radial, rtol=0, atol=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("n", "period"),
+    [(F(-2), 1), (F(-3), 2), (F(-5), 4), (F(-4), 3), (F(2), 3), (F(3), 4), (F(5), 6)],
+)
+def test_a_rose_closes_after_the_period_of_its_own_rule(n, period):
+    """MathWorld, Rose Curve: r = cos(a/b theta) has period pi b if a and b are odd, else 2 pi b.
+
+    Through the middle z = 2R cos((n - 1) t / 2) e^(i (n + 1) t / 2): in q hand turns the line on
+    which the head lies turns by |p + q| half turns. Two routes to one closure.
+    """
+    k = shape_of(n, 0.5, 0.5).rose_ratio
+    both_odd = k.numerator % 2 and k.denominator % 2
+    assert (k.denominator if both_odd else 2 * k.denominator) == period
+    turns = closing_turns(n)
+    t = np.linspace(0, 2 * pi * turns, 2000 * turns + 1) + 1e-3
+    pattern = flower(n, radius_m=0.5, tether_m=0.5, tip_turns=F(0))
+    z = motion_at(pattern, t / (2 * pi * turns)).head_m
+    lines = np.unwrap(2 * np.angle(z)) / 2  # through the middle the head changes sides, not line
+    assert abs(lines[-1] - lines[0]) == pytest.approx(pi * period, abs=1e-9)
+
+
 @pytest.mark.parametrize(("k", "count"), [(F(3), 3), (F(2), 4), (F(3, 2), 6), (F(5, 3), 5)])
 def test_the_rose_rule(k, count):
     """MathWorld, Rose Curve: k petals if odd, 2k if even; over b, a if both odd, else 2a."""
@@ -410,6 +476,31 @@ def test_rolling_circles_and_back(rolling, k, n, radius):
     assert (shape.ratio, shape.radius_m, shape.tether_m) == (n, radius, 1.0)
     assert shape.outline is Outline.CUSP
     assert as_rolling(shape) == circle
+
+
+@pytest.mark.parametrize("rolling", ["inside", "outside"])
+def test_a_rolling_circle_of_any_size_with_any_arm_draws_the_textbooks_curve(rolling):
+    """MathWorld, Hypotrochoid: x = (a - b) cos t + h cos((a - b)/b t), y = (a - b) sin t - h sin of
+    the same; Epitrochoid: x = (a + b) cos t - h cos((a + b)/b t), y alike; a = k b.
+    """
+    k, b, h = F(7, 2), 0.2, 0.45
+    shape = from_rolling(RollingCircle(rolling, k, b, h))
+    n, radius = (1 - k, float(k - 1) * b) if rolling == "inside" else (1 + k, float(k + 1) * b)
+    assert shape.ratio == n
+    assert (shape.radius_m, shape.tether_m) == pytest.approx((radius, h), abs=1e-12)
+    assert as_rolling(shape).rolling_radius_m == pytest.approx(b, abs=1e-12)
+    assert as_rolling(shape).arm_m == h
+    a, t = float(k) * b, np.linspace(0, 4 * pi, 97)
+    if rolling == "inside":
+        x = (a - b) * np.cos(t) + h * np.cos((a - b) / b * t)
+        y = (a - b) * np.sin(t) - h * np.sin((a - b) / b * t)
+    else:
+        x = (a + b) * np.cos(t) - h * np.cos((a + b) / b * t)
+        y = (a + b) * np.sin(t) - h * np.sin((a + b) / b * t)
+    told = shape.radius_m * np.exp(1j * t) + (1 if rolling == "inside" else -1) * (
+        shape.tether_m * np.exp(1j * float(shape.ratio) * t)
+    )
+    np.testing.assert_allclose(told, x + 1j * y, rtol=0, atol=1e-12)
 
 
 def test_a_rolling_circle_must_be_able_to_roll():
