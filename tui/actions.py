@@ -83,6 +83,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("audience", "a", "Motion: performer's or audience's view", SEE),
     Action("animate", "w", "Motion: run slowly, or stand", SEE),
     Action("music", "M", "Put beats, bars and phrases right", SEE),
+    Action("listen", "L", "Listen to the track for its sound marks, or stop", SEE),
+    Action("export", "X", "To take away: sheets, sound, MIDI, captions, a page", WORK),
     Action("rehearse", "ctrl+r", "Rehearse from the cursor on", SEE),
     Action("performer", "P", "Next performer", SEE),
     Action("part", "W", "Whose part: choose a performer, see what parts are made of", SEE),
@@ -109,6 +111,7 @@ KEY_WORDS = {
     "comma": ",",
     "asterisk": "*",
     "delete": "del",
+    "escape": "esc",
     "pagedown": "page down",
     "pageup": "page up",
 }

@@ -1,5 +1,6 @@
 """Opening a routine, or beginning one on a track: everything but the screen."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from composer.files.routine_file import load_routine
 from composer.files.routine_track import find_track
 from composer.score.parts import performed_parts
 from composer.score.routine import Routine
+from composer.timing.grid import MusicGrid
 from tui.desk import Desk, open_desk
 from tui.work import Work, open_work
 
@@ -84,7 +86,7 @@ def begin_routine(
     return Opened(open_desk(routine, load_library(), saved=False), work, track)
 
 
-def analysed_routine(track: Path, place: Path) -> Routine:
+def analysed_routine(track: Path, place: Path, told: Callable[[float], None]) -> Routine:
     """An empty routine on the beats of a track; takes seconds, so it runs in another process.
 
     Raises
@@ -95,6 +97,23 @@ def analysed_routine(track: Path, place: Path) -> Routine:
     from composer.commands.new import start_routine
 
     try:
+        heard_grid(track, told)
         return start_routine(track, place, track.stem.replace("_", " "))
     except ComposerError as error:
         raise TrackError(str(error)) from None
+
+
+def heard_grid(track: Path, told: Callable[[float], None]) -> tuple[MusicGrid, float]:
+    """Beats, bars and phrases of a track and its length in seconds, by the present analysis.
+
+    Its answer is kept, sound marks included; a track that is known so is not listened to again.
+
+    Raises
+    ------
+    TrackError
+        If the file cannot be read or is not music.
+    """
+    from composer.files.analysis_cache import analysis_of
+
+    _, analysis = analysis_of(track, progress=told, samples=False)
+    return analysis.grid, analysis.duration_s

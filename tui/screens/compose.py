@@ -19,6 +19,7 @@ from tui.desk import Desk
 from tui.palette import ActionCommands
 from tui.screens.asking import Ask, Pick
 from tui.screens.compose_choosing import Chooses
+from tui.screens.compose_exporting import TakesOut
 from tui.screens.compose_files import KeepsFiles
 from tui.screens.compose_filling import Fills
 from tui.screens.compose_going import GoesAbout
@@ -73,7 +74,7 @@ EDITS: dict[str, Callable[[Desk], str]] = {
 }
 
 
-class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, LeadsOn):
+class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, LeadsOn):
     """Ends when the user leaves; the app decides what comes then."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -189,6 +190,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, LeadsOn):
                 desk.performer,
                 state,
                 CHECKING if self.checks_run and not desk.found.findings else desk.found.counts,
+                self.listening_words,
             )
         )
         self.query_one("#keys", Lines).show(

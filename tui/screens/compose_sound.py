@@ -1,6 +1,7 @@
 """The composing screen's sound: marks of the music, and playing from the cursor."""
 
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -8,6 +9,9 @@ from textual.timer import Timer
 
 from composer.errors import ComposerError
 from composer.playback.device import OpenDevice, open_silent_device
+from composer.timing.grid import MusicGrid
+from tui.apart import Apart
+from tui.opening import heard_grid
 from tui.screens.compose_base import ComposeBase
 from tui.views.rows import row_index_at
 from tui.views.sound import Sound
@@ -17,6 +21,7 @@ if TYPE_CHECKING:
     from composer.playback.player import Player
 
 FRAMES_PER_S = 30
+LISTEN_LOOK_S = 0.5
 
 
 class Sounds(ComposeBase):
@@ -25,31 +30,91 @@ class Sounds(ComposeBase):
     sound: Sound | None = None
     player: "Player | None" = None
     _play_timer: Timer | None = None
+    _apart: Apart[tuple[MusicGrid, float]] | None = None
+    _listen_timer: Timer
 
     def load_sound(self) -> None:
-        """Fetch the kept curves of the track, so that loudness and onsets are drawn."""
+        """Fetch the kept curves of the track, so that loudness and onsets are drawn.
+
+        A track without an analysis of the present version is listened to, beside the screen.
+        """
         track = self.track
         if track is None:
             return
 
         def load() -> None:
-            from composer.audio.analysis import ENVELOPE_HZ
-            from composer.files.analysis_cache import stored_analysis
-            from composer.files.track import content_hash
-
-            try:
-                analysis = stored_analysis(content_hash(track))
-            except ComposerError:
-                return
-            if analysis is not None:
-                sound = Sound(analysis.loudness_db, analysis.onset_strength, ENVELOPE_HZ)
-                self.from_thread(self._sound_loaded, sound)
+            sound = kept_sound(track)
+            if sound is not None:
+                self.from_thread(self.sound_loaded, sound)
+            else:
+                self.from_thread(self._listen)
 
         self.run_worker(load, name="sound", group="sound", thread=True)
 
-    def _sound_loaded(self, sound: Sound) -> None:
+    def sound_loaded(self, sound: Sound) -> None:
+        """Draw the sound beside the bars."""
         self.sound = sound
         self.refresh_sheet()
+
+    # ------------------------------------------------------------------ listening
+
+    def do_listen(self) -> None:
+        """Stop listening for the sound marks, or begin again."""
+        if self._apart is not None:
+            self._end_listening()
+            self.say("listening stopped; L begins again")
+        elif self.track is None:
+            raise ComposerError(
+                f"{self.desk.routine.track.file} is not there, so it cannot be listened to"
+            )
+        elif self.sound is not None:
+            self.say("the sound is drawn already; M then A listens anew for the beats")
+        else:
+            self._listen()
+
+    def _listen(self) -> None:
+        if self.track is None or self._apart is not None:
+            return
+        self._apart = Apart(heard_grid, self.track)
+        self._listen_timer = self.set_interval(LISTEN_LOOK_S, self._look_at_listening)
+        self.refresh_words()
+
+    def _look_at_listening(self) -> None:
+        apart, track = self._apart, self.track
+        if apart is None or track is None:
+            return
+        if not apart.done:
+            self.refresh_words()
+            return
+        self._end_listening()
+        try:
+            apart.result()
+        except ComposerError as error:
+            self.say(str(error))
+            return
+        self.run_worker(partial(self._fetch, track), name="sound", group="sound", thread=True)
+
+    def _fetch(self, track: Path) -> None:
+        sound = kept_sound(track)
+        if sound is not None:
+            self.from_thread(self.sound_loaded, sound)
+        else:
+            self.from_thread(self.say, "the sound marks cannot be kept: the cache is not writable")
+
+    def _end_listening(self) -> None:
+        if self._apart is not None:
+            self._apart.end()
+            self._apart = None
+            self._listen_timer.stop()
+            self.refresh_words()
+
+    @property
+    def listening_words(self) -> str:
+        """``"listening 35 %, L stops"`` while it goes on."""
+        if self._apart is None:
+            return ""
+        share = self._apart.share
+        return f"listening{f' {100 * share:.0f} %' if share is not None else ''}, L stops"
 
     # ------------------------------------------------------------------ playing
 
@@ -137,8 +202,25 @@ class Sounds(ComposeBase):
         raise NotImplementedError
 
     def on_unmount(self) -> None:
+        if self._apart is not None:
+            self._apart.end()
         if self.player is not None:
             self.player.close()
+
+
+def kept_sound(track: Path) -> Sound | None:
+    """The curves of a track from its kept analysis; None where none of this version is kept."""
+    from composer.audio.analysis import ENVELOPE_HZ
+    from composer.files.analysis_cache import stored_analysis
+    from composer.files.track import content_hash
+
+    try:
+        analysis = stored_analysis(content_hash(track))
+    except ComposerError:
+        return None
+    if analysis is None:
+        return None
+    return Sound(analysis.loudness_db, analysis.onset_strength, ENVELOPE_HZ)
 
 
 def or_silent(open_device: OpenDevice) -> OpenDevice:

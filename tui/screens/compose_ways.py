@@ -1,13 +1,22 @@
 """From the composing screen to the others: the music, the rehearsal."""
 
+from typing import TYPE_CHECKING
+
 from composer.errors import ComposerError
 from tui.screens.asking import Pick
 from tui.screens.compose_sound import Sounds
 from tui.views.parts import part_choices
+from tui.views.sound import Sound
+
+if TYPE_CHECKING:
+    from tui.screens.music import MusicScreen
 
 
 class LeadsOn(Sounds):
     """Opens another screen on the same routine; what is playing here stops."""
+
+    _music: "MusicScreen | None" = None
+    """As long as it is open."""
 
     def do_music(self) -> None:
         """Beats, bars and phrases on a screen of their own, which edits this desk."""
@@ -18,7 +27,18 @@ class LeadsOn(Sounds):
         screen = MusicScreen(
             self.desk, self.work, track=self.track, sound=self.sound, open_device=self.open_device
         )
-        self.app.push_screen(screen, lambda _: self.after_edit(before))
+        self._music = screen
+
+        def back(_: None) -> None:
+            self._music = None
+            self.after_edit(before)
+
+        self.app.push_screen(screen, back)
+
+    def sound_loaded(self, sound: Sound) -> None:
+        super().sound_loaded(sound)
+        if self._music is not None:
+            self._music.take_sound(sound)
 
     def do_floor(self) -> None:
         """Spots and ways on a screen of their own, which edits this desk."""

@@ -1,12 +1,8 @@
-"""Listening to a new track: analysis in another process, told second by second."""
+"""Waiting for work in another process: what share is done, how long it takes, and a way out."""
 
-import contextlib
-import multiprocessing
-import sys
-import time
-from concurrent.futures import Future, ProcessPoolExecutor
+from collections.abc import Callable
 from pathlib import Path
-from typing import ClassVar
+from typing import ClassVar, Generic, TypeVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -15,66 +11,79 @@ from textual.screen import ModalScreen
 
 from composer.errors import ComposerError
 from composer.score.routine import Routine
+from tui.apart import Apart, progress_words
 from tui.opening import analysed_routine, place_for
 from tui.screens.asking import LEAVE
-from tui.views.paper import Piece
+from tui.views.paper import Line, Piece
 from tui.widgets.lines import Lines
 
+T = TypeVar("T")
 LOOK_EVERY_S = 0.25
+BAR_CELLS = 40
 
 
-class Listen(ModalScreen[Routine | ComposerError | None]):
-    """Ends with the routine that was begun on the track, what went wrong, or None if left."""
+class Waiting(ModalScreen[T | ComposerError | None], Generic[T]):
+    """Ends with the answer, with what went wrong, or with None if left: then the work ends too."""
 
     BINDINGS: ClassVar[list[BindingType]] = [LEAVE]
 
-    def __init__(self, track: Path) -> None:
+    def __init__(self, what: str, words: str, begin: Callable[[], Apart[T]]) -> None:
         super().__init__()
-        self._track = track
-        self._began = time.monotonic()
-        self._pool: ProcessPoolExecutor | None = None
-        self._answer: Future[Routine] | None = None
+        self._what = what
+        self._words = words
+        self._begin = begin
+        self._apart: Apart[T] | None = None
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
             yield Lines(id="told")
 
     def on_mount(self) -> None:
-        # While the screen is drawn, stderr has no handle of its own that a child could be given.
-        with contextlib.redirect_stderr(sys.__stderr__):
-            self._pool = ProcessPoolExecutor(1, mp_context=multiprocessing.get_context("spawn"))
-            place = place_for(self._track)
-            self._answer = self._pool.submit(analysed_routine, self._track, place)
+        self.query_one("#told").styles.height = 4
+        self._apart = self._begin()
         self._look()
         self.set_interval(LOOK_EVERY_S, self._look)
 
     def _look(self) -> None:
-        passed_s = int(time.monotonic() - self._began)
-        told = self.query_one("#told", Lines)
-        told.styles.height = 3
-        told.show(
-            (Piece(f" Listening to {self._track.name}: {passed_s} s", "title"),),
-            (Piece(" beats, bars and phrases; once only, the answer is kept", "quiet"),),
+        apart = self._apart
+        assert apart is not None
+        self.query_one("#told", Lines).show(
+            (Piece(f" {self._what}: {progress_words(apart.share, apart.seconds)}", "title"),),
+            bar_line(apart.share),
+            (Piece(f" {self._words}", "quiet"),),
             (Piece(" esc", "key"), Piece(" leave")),
         )
-        if self._answer is not None and self._answer.done() and self.is_current:
-            self.dismiss(self._result(self._answer))
-
-    def _result(self, answer: "Future[Routine]") -> Routine | ComposerError:
-        try:
-            return answer.result()
-        except ComposerError as error:
-            return error
-        except Exception as error:
-            return ComposerError(f"{self._track.name} could not be listened to: {error}")
+        if apart.done and self.is_current:
+            answer = _answer_of(apart)
+            self.dismiss(answer)
 
     def action_leave(self) -> None:
         self.dismiss(None)
 
     def on_unmount(self) -> None:
-        if self._pool is None:
-            return
-        processes = list((self._pool._processes or {}).values())
-        self._pool.shutdown(wait=False, cancel_futures=True)
-        for process in processes:
-            process.terminate()
+        if self._apart is not None:
+            self._apart.end()
+
+
+def _answer_of(apart: Apart[T]) -> T | ComposerError:
+    try:
+        return apart.result()
+    except ComposerError as error:
+        return error
+
+
+def bar_line(share: float | None) -> Line:
+    """A bar that fills; empty while only getting ready."""
+    filled = round(BAR_CELLS * (share or 0.0))
+    return (Piece(" " + "█" * filled, "good"), Piece("░" * (BAR_CELLS - filled), "quiet"))
+
+
+class Listen(Waiting[Routine]):
+    """Listens to a new track; ends with the routine that was begun on it."""
+
+    def __init__(self, track: Path) -> None:
+        super().__init__(
+            f"Listening to {track.name}",
+            "beats, bars and phrases; once only, the answer is kept",
+            lambda: Apart(analysed_routine, track, place_for(track)),
+        )

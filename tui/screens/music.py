@@ -17,6 +17,7 @@ from tui.palette import ActionCommands
 from tui.screens.asking import Ask, Pick
 from tui.screens.key_help import KeyHelp
 from tui.screens.music_beats import PutsBeatsRight
+from tui.screens.music_listening import ListensAnew
 from tui.screens.music_phrases import PutsPhrasesRight
 from tui.views import going, words
 from tui.views.key_lines import key_lines
@@ -31,7 +32,7 @@ from tui.work import Work
 SMALLEST = (60, 16)
 
 
-class MusicScreen(PutsBeatsRight, PutsPhrasesRight):
+class MusicScreen(PutsBeatsRight, PutsPhrasesRight, ListensAnew):
     """Works on the composing screen's own desk, so its undo holds here too; ends when left."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -93,7 +94,8 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight):
         routine, width = self.desk.routine, self.size.width
         count = len(routine.corrections)
         put_right = f"{count} correction{'' if count == 1 else 's'}" if count else "beats as heard"
-        title = f"{routine.title} · the music · {put_right}"
+        cut = " · cut for the stage" if routine.cut is not None else ""
+        title = f"{routine.title} · the music · {put_right}{cut}"
         self.query_one("#title", Lines).show((Piece(" petalbar ", "title"), Piece(title, "quiet")))
         where = words.where_line(routine, self.desk.cursor_beat, "both")
         told = words.sentence(self.message, width)[:2] if self.message else ()

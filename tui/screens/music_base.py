@@ -36,7 +36,7 @@ class MusicBase(Screen[None]):
         self.track = track
         self.sound = sound
         self.open_device = open_device
-        self.message = "" if sound else "no analysis of this track is kept: its sound is not drawn"
+        self.message = "" if sound else "the sound is not drawn yet; A listens for it"
 
     def say(self, text: str) -> None:
         """Show one line about what was done or could not be done."""

@@ -45,6 +45,8 @@ MUSIC_ACTIONS: tuple[Action, ...] = (
     Action("lock", "l", "Lock the phrase, or let it go: no analysis moves a locked one", PHRASES),
     Action("lock-all", "L", "Lock all phrases, or let all go", PHRASES),
     Action("redo", "U,ctrl+y", "Redo", BACK),
+    Action("listen", "A", "Listen anew and see what would change; what you put right holds", BARS),
+    Action("cut", "k", "Cut the music to stage length, phrase by phrase", PHRASES, "cut"),
     Action("put-right", "y", "Everything that was put right about the beats", BACK),
     Action("next-count", "right", "Next count", ABOUT),
     Action("previous-count", "left", "Previous count", ABOUT),

@@ -16,13 +16,15 @@ from tui.views.paper import Line, Piece
 from tui.views.performed import style_words
 
 
-def title_line(routine: Routine, performer: str, state: str, counts: tuple[Piece, ...]) -> Line:
+def title_line(
+    routine: Routine, performer: str, state: str, counts: tuple[Piece, ...], tail: str = ""
+) -> Line:
     names = [p.name for p in routine.performers]
     who = performer
     if len(names) > 1:
         who += f" ({names.index(performer) + 1} of {len(names)})"
     pieces = [Piece(" petalbar ", "title"), Piece(f"{routine.title} · {who} · {state} · ", "quiet")]
-    return (*pieces, *counts)
+    return (*pieces, *counts, Piece(f"· {tail}" if tail else "", "note"))
 
 
 def count_pieces(findings: Iterable[Finding]) -> tuple[Piece, ...]:
@@ -34,7 +36,7 @@ def count_pieces(findings: Iterable[Finding]) -> tuple[Piece, ...]:
         if number:
             words = f"{LEVEL_GLYPHS[level]} {number} {level}{'s' if number > 1 else ''} "
             pieces.append(Piece(words, str(level)))
-    return tuple(pieces) or (Piece("no findings", "good"),)
+    return tuple(pieces) or (Piece("no findings ", "good"),)
 
 
 def where_line(routine: Routine, beat: Fraction, hands: str, tail: str = "") -> Line:
@@ -54,7 +56,9 @@ def where_line(routine: Routine, beat: Fraction, hands: str, tail: str = "") -> 
     return (Piece(" " + " · ".join(words), "strong"),)
 
 
-def here_line(move: PlacedMove | None, beat: Fraction, library: Library, routine: Routine) -> Line:
+def here_line(
+    move: PlacedMove | None, beat: Fraction, library: Library, routine: Routine
+) -> Line:
     """The move under the cursor, how far into it the cursor stands, and whose it is."""
     if move is None:
         return (Piece(" nothing is placed here", "quiet"),)
