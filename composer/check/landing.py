@@ -83,19 +83,21 @@ def landing_table(routine: Routine, library: Library) -> tuple[LandingRow, ...]:
 class MovesInOrder:
     """A performer's moves in time order, asked for those about a beat without a look at all.
 
-    Of moves that overlap in a hand, the one that began last is what the hand does.
+    Of moves that overlap in a hand, the one that began last is what the hand does. They are looked
+    for by floats: beats of routines have small denominators, so no two stand for one float.
     """
 
     def __init__(self, moves: Sequence[PlacedMove]) -> None:
         self._moves = moves
+        self._starts = [float(move.placement.span.start_beat) for move in moves]
 
     def up_to(self, beat: Fraction) -> list[Placement]:
         """Those that end on the beat or are in their middle."""
         return [p for p in self._last_begun(beat) if beat <= p.span.end_beat]
 
     def beginning(self, beat: Fraction) -> list[Placement]:
-        low = bisect_left(self._moves, beat, key=_start_beat)
-        high = bisect_right(self._moves, beat, key=_start_beat)
+        at = float(beat)
+        low, high = bisect_left(self._starts, at), bisect_right(self._starts, at)
         return [move.placement for move in self._moves[low:high]]
 
     def during(self, start_beat: Fraction, end_beat: Fraction) -> bool:
@@ -106,7 +108,7 @@ class MovesInOrder:
         """For each hand what it began last before a beat."""
         found: list[Placement] = []
         left = set(Hand)
-        index = bisect_left(self._moves, beat, key=_start_beat)
+        index = bisect_left(self._starts, float(beat))
         while index > 0 and left:
             index -= 1
             placement = self._moves[index].placement
@@ -114,10 +116,6 @@ class MovesInOrder:
                 found.append(placement)
                 left.difference_update(placement.hands)
         return found[::-1]
-
-
-def _start_beat(move: PlacedMove) -> Fraction:
-    return move.placement.span.start_beat
 
 
 def landing(

@@ -42,6 +42,7 @@ from composer.score.routine import (
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.tempo_map import steady_tempo_map
+from tui.app import GC_THRESHOLDS
 
 PERFORMERS, MOVES, BEATS = 12, 400, 1200
 NAMES = [f"Voice {k}" for k in range(PERFORMERS)]
@@ -120,8 +121,21 @@ def spot_edits(routine: Routine) -> Iterator[Routine]:
 
 
 def test_a_large_group_is_checked_and_edited() -> None:
-    """12 performers with 400 moves each under 2 s, after an edit under 50 ms."""
+    """12 performers with 400 moves each under 2 s, after any edit under 50 ms.
+
+    Garbage is collected as in the app: with the usual thresholds, looking through all that is kept
+    of the checks takes 50 to 70 ms of every twentieth edit or so.
+    """
     library = shipped_library()
+    usual = gc.get_threshold()
+    gc.set_threshold(*GC_THRESHOLDS)
+    try:
+        check_and_edit(library)
+    finally:
+        gc.set_threshold(*usual)
+
+
+def check_and_edit(library: Library) -> None:
     for followed in (False, True):
         routine = large_group(library, followed=followed)
         forget_everything()
@@ -140,8 +154,8 @@ def test_a_large_group_is_checked_and_edited() -> None:
             f"{moved[-1]:.0f} ms; a spot {spots[10]:.0f} ms, worst {spots[-1]:.0f} ms"
         )
         assert whole < 2000
-        assert moved[10] < 50
-        assert spots[10] < 50
+        assert moved[-1] < 50
+        assert spots[-1] < 50
 
 
 def test_landing_and_unison_of_a_large_group() -> None:
