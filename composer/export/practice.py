@@ -28,6 +28,8 @@ MUSIC_GAIN = 0.6
 """Ours: leaves room for clicks and calls to be heard over the music."""
 EDGE_S = 0.005
 """Fade where the music is cut into, so that it does not crack."""
+RUN_UP_S = 0.5
+"""Ours: music before and after a phrase that is stretched with it, as the blocks overlap."""
 LONGEST_S = 1800.0
 """Ours: what is worked on at once in memory."""
 
@@ -81,19 +83,21 @@ def practice_sound(
     ExportError
         If it would last longer than half an hour.
     """
-    music_s = len(samples) / sample_rate_hz
-    _check_length(routine, choice, music_s, practice)
-    stage = _Stage(routine, stretched(samples, sample_rate_hz, practice.speed), sample_rate_hz)
+    pieces = tuple(_pieces(routine, choice, len(samples) / sample_rate_hz, practice))
+    _check_length(pieces, practice.speed)
+    stage = _stage(routine, samples, sample_rate_hz, pieces, practice.speed)
     calls = chosen_calls(routine, choice) if practice.calls else ()
-    pieces = []
-    for piece in _pieces(routine, choice, music_s, practice):
-        pieces.append(stage.piece(piece, calls, practice))
+    made = []
+    for piece in pieces:
+        made.append(stage.piece(piece, calls, practice))
         if practice.by_phrase:
             gap = round(practice.gap_s * sample_rate_hz)
-            pieces.append(np.zeros((gap, samples.shape[1]), np.float32))
-    whole = np.concatenate(pieces)
-    peak = float(np.abs(whole).max(initial=0.0))
-    return whole / np.float32(max(1.0, peak))
+            made.append(np.zeros((gap, samples.shape[1]), np.float32))
+    whole = made[0] if len(made) == 1 else np.concatenate(made)
+    peak = max(whole.max(initial=0.0), -whole.min(initial=0.0))
+    if peak > 1.0:
+        whole /= peak
+    return whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,14 +122,22 @@ def _pieces(
         yield _Piece(span, start_s, min(max(start_s, seconds(span.end_beat)), music_s))
 
 
-def _check_length(routine: Routine, choice: Choice, music_s: float, practice: Practice) -> None:
-    pieces = list(_pieces(routine, choice, music_s, practice))
-    length_s = sum(p.music_end_s - p.music_start_s for p in pieces) / practice.speed
-    if max(length_s, music_s) > LONGEST_S:
+def _check_length(pieces: tuple[_Piece, ...], speed: float) -> None:
+    length_s = sum(p.music_end_s - p.music_start_s for p in pieces) / speed
+    if length_s > LONGEST_S:
         raise ExportError(
-            f"{max(length_s, music_s) / 60:.0f} minutes of practice sound are too much at once, "
-            f"{LONGEST_S / 60:.0f} are the most; cut the music first"
+            f"{length_s / 60:.0f} minutes of practice sound are too much at once, "
+            f"{LONGEST_S / 60:.0f} are the most; take a phrase with --phrase, or cut the music"
         )
+
+
+def _stage(
+    routine: Routine, samples: Samples, rate_hz: int, pieces: tuple[_Piece, ...], speed: float
+) -> "_Stage":
+    """What the pieces need of the music, stretched in one go."""
+    first = max(0, round((min(p.music_start_s for p in pieces) - RUN_UP_S) * rate_hz))
+    last = round((max(p.music_end_s for p in pieces) + RUN_UP_S) * rate_hz)
+    return _Stage(routine, stretched(samples[first:last], rate_hz, speed), first / rate_hz, rate_hz)
 
 
 @dataclass(frozen=True)
@@ -134,6 +146,8 @@ class _Stage:
 
     routine: Routine
     music: Samples
+    music_from_s: float
+    """Where in the track, as played, the stretched music begins."""
     sample_rate_hz: int
 
     def piece(self, piece: _Piece, calls: tuple[Call, ...], practice: Practice) -> Samples:
@@ -142,11 +156,12 @@ class _Stage:
         count_in = self._count_in(piece.span, practice)
         first_s = min([piece.music_start_s, *(self._time_s(b, piece.span) for b in count_in)])
         lead = round((piece.music_start_s - first_s) / speed * rate)
-        start = round(piece.music_start_s / speed * rate)
-        end = round(piece.music_end_s / speed * rate)
-        music = self.music[start:end] * np.float32(MUSIC_GAIN)
-        _soften(music, rate)
-        out = np.concatenate([np.zeros((lead, music.shape[1]), np.float32), music])
+        start = round((piece.music_start_s - self.music_from_s) / speed * rate)
+        end = round((piece.music_end_s - self.music_from_s) / speed * rate)
+        music = self.music[start:end]
+        out = np.zeros((lead + len(music), music.shape[1]), np.float32)
+        np.multiply(music, np.float32(MUSIC_GAIN), out=out[lead:])
+        _soften(out[lead:], rate)
 
         def at(beat: Fraction) -> int:
             return max(0, round((self._time_s(beat, piece.span) - first_s) / speed * rate))

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 import soundfile
 
+from composer.audio.stretch import stretched
 from composer.errors import ExportError
+from composer.export import practice
 from composer.export.choice import Choice
 from composer.export.encode import CODINGS, encoded
 from composer.export.practice import MUSIC_GAIN, Practice, practice_sound
@@ -158,3 +160,27 @@ def test_an_hour_of_practice_sound_is_refused_before_work_begins(solo):
     grid = replace(solo.grid, end_beat=Fraction(7200))
     with pytest.raises(ExportError, match="60 minutes"):
         practice_sound(replace(solo, grid=grid), hour, 4000)
+
+
+def test_of_an_hour_only_the_phrase_that_is_wanted_is_worked_on(solo, monkeypatch):
+    """Beats 16 to 32 at 120: 8 s, and half a second at both ends for the blocks' overlap."""
+    hour = np.broadcast_to(np.zeros((1, 2), np.float32), (3600 * 4000, 2))
+    worked_on = []
+
+    def watched(samples, *more):
+        worked_on.append(len(samples) / 4000)
+        return stretched(samples, *more)
+
+    monkeypatch.setattr(practice, "stretched", watched)
+    made = practice_sound(solo, hour, 4000, Choice(phrase=1), Practice(0.5, calls=False))
+    assert worked_on == [9.0]
+    assert len(made) / 4000 == pytest.approx((8.0 + 2.0) / 0.5, rel=0, abs=0.001)
+
+
+def test_the_music_of_one_phrase_is_in_step_with_its_beats(solo, sound):
+    """Clicks of the track at beats 16 to 31, played at 75 % after four counts in."""
+    wanted = Practice(0.75, clicks=False, calls=False)
+    made = practice_sound(solo, sound.samples, RATE_HZ, Choice(phrase=1), wanted)
+    got_s = onsets_s(made[:, 0], RATE_HZ, 0.15)[4:20]
+    expected_s = 0.5 * np.arange(4, 20) / 0.75
+    np.testing.assert_allclose(got_s, expected_s, rtol=0, atol=0.010)
