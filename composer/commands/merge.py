@@ -8,7 +8,13 @@ from composer.arrange.compare import changes
 from composer.arrange.merge import Conflict, Side, merge
 from composer.errors import RoutineFileError
 from composer.files.atomic import write_atomic
-from composer.files.routine_file import load_routine, read_text, routine_to_text
+from composer.files.comments import gather_comments
+from composer.files.routine_file import (
+    load_routine,
+    read_text,
+    routine_from_text,
+    routine_to_text,
+)
 from composer.score.routine import Routine
 
 EPILOG = """\b
@@ -45,7 +51,10 @@ def command(
     *,
     force: bool,
 ) -> None:
-    """Put together what ONE and OTHER each changed since BASE, the version both began with."""
+    """Put together what ONE and OTHER each changed since BASE, the version both began with.
+
+    Comments of both are kept where they belong; what has lost its place goes to the file's end.
+    """
     if output.exists() and not force:
         raise RoutineFileError(f"{output} exists already; choose another name or add --force")
     old, mine, theirs = (load_routine(path) for path in (base, one, other))
@@ -60,13 +69,26 @@ def command(
             err=True,
         )
         context.exit(1)
-    _write(output, routine_to_text(merged.routine, read_text(one)))
-    counts = [len(changes(old, version)) for version in (mine, theirs)]
-    click.echo(f"{output}: {counts[0]} changes of {one}, {counts[1]} of {other}")
+    texts = read_text(base), read_text(one), read_text(other)
+    gathered = gather_comments(
+        routine_to_text(merged.routine, texts[1]),
+        *texts,
+        "# Comments that had no place any more when two versions were merged:",
+    )
+    routine_from_text(gathered.text, str(output))  # nothing is written that could not be opened
+    _write(output, gathered.text)
+    counts = [_changes_words(len(changes(old, version))) for version in (mine, theirs)]
+    click.echo(f"{output}: {counts[0]} of {one}, {counts[1]} of {other}")
+    for comment in gathered.homeless:
+        click.echo(f"at its end, as its place is gone: {comment.text}")
     if merged.conflicts:
         kept = one if prefer == "one" else other
         click.echo(f"{len(merged.conflicts)} settled in favour of {kept}")
         context.exit(1)
+
+
+def _changes_words(count: int) -> str:
+    return f"{count} change{'' if count == 1 else 's'}"
 
 
 def conflict_line(conflict: Conflict, routine: Routine) -> str:

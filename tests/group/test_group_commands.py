@@ -91,7 +91,7 @@ def test_two_people_s_changes_go_into_one_file_with_comments_kept(
     hers = edited(piece, "hers.toml", "mirrored diamonds", "diamond and box")
     both = piece.with_name("both.toml")
     status, out, _ = petalbar(capsys, "merge", piece, mine, hers, "-o", both)
-    assert (status, "1 changes" in out) == (0, True)
+    assert (status, "1 change of" in out) == (0, True)
     assert both.read_text(encoding="utf-8").startswith("# the wide version")
     status, out, _ = petalbar(capsys, "compare", piece, both)
     assert status == 1
@@ -100,6 +100,39 @@ def test_two_people_s_changes_go_into_one_file_with_comments_kept(
     assert "Lark:" in out
     assert "the spot moved 0.10 m" in out
     assert petalbar(capsys, "compare", both, both)[:2] == (0, "nothing changed\n")
+
+
+def test_comments_of_both_stand_where_they_belong_after_a_merge(
+    piece: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    diamonds = '    {at = "208", beats = "12", move = "mirrored diamonds"'
+    mine = edited(piece, "mine.toml", diamonds, "    # wide, and slow it down\n" + diamonds)
+    hers = edited(piece, "hers.toml", LARK, LARK.replace("1.5", "1.6"))
+    text = hers.read_text("utf-8").replace("[stage]\n", "[stage]  # the town hall's\n")
+    hers.write_text(text.replace("# Four on the Quay, two", "# Five on the Quay, two"), "utf-8")
+    both = piece.with_name("both.toml")
+    assert petalbar(capsys, "merge", piece, mine, hers, "-o", both)[0] == 0
+    lines = both.read_text("utf-8").splitlines()
+    place = lines.index("    # wide, and slow it down")
+    assert lines[place + 1].startswith(diamonds)
+    assert "[stage]  # the town hall's" in lines
+    assert sum(line.startswith("# Five on the Quay") for line in lines) == 1
+    assert not any(line.startswith("# Four on the Quay") for line in lines)
+
+
+def test_a_comment_whose_place_is_gone_goes_to_the_end_and_is_told(
+    piece: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One takes the bow out, the other wrote beside it what it is to be like."""
+    bow = '    {beat = "247", text = "bow"},\n'
+    mine = edited(piece, "mine.toml", bow, "")
+    hers = edited(piece, "hers.toml", bow, bow.rstrip() + "  # deep\n")
+    both = piece.with_name("both.toml")
+    status, out, _ = petalbar(capsys, "merge", piece, mine, hers, "-o", both)
+    assert status == 0
+    assert "at its end, as its place is gone: # deep" in out
+    assert both.read_text("utf-8").endswith("merged:\n# deep\n")
+    assert petalbar(capsys, "check", both)[0] == 0
 
 
 def test_a_conflict_writes_nothing_until_a_side_is_preferred(
