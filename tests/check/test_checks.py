@@ -344,6 +344,7 @@ def test_cautions_defer_to_local_codes_and_never_certify(kit):
     piece = kit.routine(kit.placed("extension", 0, 4), performer=Performer("Wren", fire=True))
     lines = caution_lines(piece, kit.library)
     assert lines[0].startswith("Wren: heads run up to ")
+    assert "face and eyes: no contact is acceptable" in lines[0], "energy, and no verdict on it"
     assert lines[1:] == (FIRE, CLOSING)
     assert "unlit" in FIRE
     assert "does not certify" in CLOSING

@@ -18,7 +18,7 @@ from composer.export.midi import BAR_CLICK_NOTE, LEFT_NOTE, RIGHT_NOTE, midi_byt
 from composer.export.midi_clock import midi_clock
 from composer.score.routine import Part, Performer, Routine, TrackRef
 from composer.timing.beats import BeatSpan
-from composer.timing.grid import MusicGrid
+from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import Knot, TempoMap, steady_tempo_map
 
@@ -80,6 +80,35 @@ def test_every_track_ends_with_the_end_of_track_event(duo, library):
         ends.append(data[at + 8 + length - 3 : at + 8 + length])
         at += 8 + length
     assert ends == [bytes.fromhex("FF 2F 00")] * 4
+
+
+VARIABLE_LENGTH = {
+    0x00: "00", 0x40: "40", 0x7F: "7F", 0x80: "81 00", 0x2000: "C0 00", 0x3FFF: "FF 7F",
+    0x4000: "81 80 00", 0x100000: "C0 80 00", 0x1FFFFF: "FF FF 7F", 0x200000: "81 80 80 00",
+    0x8000000: "C0 80 80 00", 0xFFFFFFF: "FF FF FF 7F",
+}  # fmt: skip
+"""RP-001's own table of example numbers."""
+
+
+@pytest.mark.parametrize("ticks", [number for number in VARIABLE_LENGTH if number])
+def test_waits_are_the_standards_variable_length_numbers(ticks):
+    """A phrase begins so many ticks after the start, at 960 a quarter; no event lies between."""
+    beat = Fraction(ticks, 960)
+    grid = MusicGrid(steady_tempo_map(60), beat + 1, phrases=(Phrase(beat, "here"),))
+    data = midi_bytes(bare(grid), clicks=False)
+    before, found, _ = data.partition(bytes.fromhex(f"{VARIABLE_LENGTH[ticks]} FF 06 04") + b"here")
+    assert found
+    assert before[-1] < 0x80, "no longer number ends so"
+    assert [tick for tick, m in events(data, 0, "marker") if m.text == "here"] == [ticks]
+
+
+@pytest.mark.parametrize("bpm", [174.0, 140.0, 128.0])
+def test_whole_microseconds_drift_less_than_a_millisecond_in_five_minutes(bpm):
+    """RP-001's tempo is whole microseconds a quarter: 0.36 ms in 5 minutes at 174, 0.30 at 140 and
+    none at 128 (arithmetic); a click may stand half a tick of 960 a quarter beside its beat."""
+    beats = int(300 * bpm / 60)
+    data = midi_bytes(bare(MusicGrid(steady_tempo_map(bpm), Fraction(beats))))
+    np.testing.assert_allclose(click_times_s(data), np.arange(beats) * 60 / bpm, rtol=0, atol=0.001)
 
 
 @pytest.mark.parametrize("first_s", [0.0, 0.0004, 0.35, 0.62, 3.9, -0.2])

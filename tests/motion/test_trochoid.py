@@ -546,6 +546,7 @@ def test_no_spin_on_the_arm_is_a_circle():
         assert path_length_m(trochoid_pattern(shape)) == pytest.approx(2 * pi * radius, abs=1e-9)
     still = trochoid_of(isolation(tether_m=0.5, radius_m=0.5))
     assert still.outer_m == pytest.approx(0, abs=1e-12)
+    assert (still.winding, still.turning_number) == (None, None), "a head at rest in the middle"
 
 
 # ------------------------------------------------------------------ patterns that are simple
