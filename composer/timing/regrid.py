@@ -147,29 +147,23 @@ def nearest_bar_beat(grid: MusicGrid, beat: Fraction) -> Fraction:
     return min(options, key=lambda option: abs(option - beat))
 
 
-def fit_to_taps(
-    grid: MusicGrid, taps_s: Sequence[float], *, early_s: float = 0.0, whole: bool = False
-) -> MusicGrid:
+def fit_to_taps(grid: MusicGrid, taps_s: Sequence[float], *, whole: bool = False) -> MusicGrid:
     """Beats from taps on every beat over a passage.
 
     The taps' tempo and phase replace the grid between the first and the last tap; with
     ``whole`` they are carried on over the whole track. One tap may be missing or doubled: taps
     are numbered by their distance, and a straight line is fitted. The first tap falls on the
     beat of the grid that is nearest, so bars go on as they were; beats after the passage are
-    renumbered where the taps count more or fewer than the grid did.
-
-    Parameters
-    ----------
-    early_s
-        By how much the user's taps lead the beat; people tap some 20 to 80 ms early (Repp,
-        Psychon. Bull. Rev. 12, 2005, from memory). Moves the beats, never their distance.
+    renumbered where the taps count more or fewer than the grid did. People tap some 20 to 80 ms
+    early (Repp, Psychon. Bull. Rev. 12, 2005, from memory): that lead is taken off ``taps_s``
+    before, as it moves the beats and never their distance.
 
     Raises
     ------
     ValueError
         If there are under four taps, or they have no tempo between 20 and 400.
     """
-    times = np.sort(np.asarray(taps_s, float)) + early_s
+    times = np.sort(np.asarray(taps_s, float))
     if len(times) < 4:
         raise ValueError(f"at least four taps are needed, got {len(times)}")
     gap = float(np.median(np.diff(times)))
