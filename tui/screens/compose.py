@@ -29,7 +29,7 @@ from tui.screens.help import Help
 from tui.views import words
 from tui.views.followed import following_marks
 from tui.views.found import Found
-from tui.views.key_lines import COMPOSE_KEYS
+from tui.views.key_lines import COMPOSE_KEYS, key_lines
 from tui.views.marks import placed_marks, routine_marks
 from tui.views.paper import Line, Piece
 from tui.views.performed import MoveDrawer
@@ -42,6 +42,8 @@ from tui.widgets.lines import Lines
 from tui.work import Work
 
 SMALLEST = (60, 16)
+TALL_CELLS = 32
+"""In a window this high there is room for two lines of keys."""
 
 CHECK_DELAY_S = 0.08
 """The frame that shows an edit comes first; then the checks begin."""
@@ -131,6 +133,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
         small = width < SMALLEST[0] or height < SMALLEST[1]
         self.set_class(small, "-too-small")
         self.set_class(width >= 120, "-wide")
+        self.set_class(height >= TALL_CELLS, "-tall")
         text = (
             f"petalbar needs {SMALLEST[0]} × {SMALLEST[1]} cells, this window has "
             f"{width} × {height}: make it larger"
@@ -193,9 +196,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
                 self.listening_words,
             )
         )
-        self.query_one("#keys", Lines).show(
-            words.key_line([a for a in ACTIONS if a.short], self.keys_in_use, width)
-        )
+        self.query_one("#keys", Lines).show(*key_lines(COMPOSE_KEYS, self.keys_in_use, width))
         self.query_one("#place", Lines).show(
             words.where_line(desk.routine, desk.cursor_beat, desk.hands),
             *self._lines_here(width),

@@ -38,7 +38,12 @@ class KeyTable:
         return sign(self.keys_of(action, own))
 
 
-COMPOSE_KEYS = KeyTable(ACTIONS, (MOVE, PLACE, CHANGE, SEE, WORK), prefix="")
+COMPOSE_KEYS = KeyTable(
+    ACTIONS,
+    (MOVE, PLACE, CHANGE, SEE, WORK),
+    prefix="",
+    pairs={"longer": "+ -", "later": "< >", "zoom-in": "z Z"},
+)
 
 
 def sign(keys: str) -> str:

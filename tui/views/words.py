@@ -9,7 +9,6 @@ from composer.moves.library import Library
 from composer.score.parts import PlacedMove
 from composer.score.routine import Routine
 from composer.timing.beats import beats_words
-from tui.actions import Action, key_words
 from tui.views.followed import how_followed
 from tui.views.marks import LEVEL_GLYPHS
 from tui.views.paper import Line, Piece
@@ -56,9 +55,7 @@ def where_line(routine: Routine, beat: Fraction, hands: str, tail: str = "") -> 
     return (Piece(" " + " · ".join(words), "strong"),)
 
 
-def here_line(
-    move: PlacedMove | None, beat: Fraction, library: Library, routine: Routine
-) -> Line:
+def here_line(move: PlacedMove | None, beat: Fraction, library: Library, routine: Routine) -> Line:
     """The move under the cursor, how far into it the cursor stands, and whose it is."""
     if move is None:
         return (Piece(" nothing is placed here", "quiet"),)
@@ -111,16 +108,3 @@ def sentence(text: str, width: int) -> tuple[Line, ...]:
     """A sentence on as many lines as it takes."""
     rows = textwrap.wrap(text, max(20, width - 2)) or [""]
     return tuple((Piece(f" {row}", "strong"),) for row in rows)
-
-
-def key_line(actions: Iterable[Action], keys: dict[str, str], width: int) -> Line:
-    """As many keys with their words as a line holds."""
-    pieces: list[Piece] = []
-    used = 0
-    for action in actions:
-        key = key_words(keys.get(action.name, action.keys))
-        if used + len(key) + len(action.short) + 3 > width:
-            break
-        pieces += [Piece(f" {key}", "key"), Piece(f" {action.short} ", "quiet")]
-        used += len(key) + len(action.short) + 3
-    return tuple(pieces)
