@@ -8,6 +8,7 @@ import sys
 COMMANDS = {
     "demo": ("tui.commands.demo", "The whole job on a shipped track."),
     "open": ("tui.commands.open", "Place moves on the beats of a routine or a track."),
+    "browser": ("tui.commands.browser", "The same in a browser on this machine."),
     "rehearse": ("tui.commands.rehearse", "Play the track with the next move called."),
 }
 
