@@ -22,6 +22,20 @@ def f_measure(truth, found, window_s=0.07):
     return 2 * len(mir_eval.util.match_events(truth, found, window_s)) / (len(truth) + len(found))
 
 
+@pytest.mark.parametrize(("late_ms", "score"), [(69.9, 1.0), (70.1, 0.0)])
+def test_a_steady_lag_is_seen_by_the_measure_only_beyond_its_window(late_ms, score):
+    """Davies, Degara, Plumbley 2009: a hit lies within 70 ms. So the lag has a test of its own."""
+    truth = 0.5 * np.arange(1, 60)
+    assert f_measure(truth, truth + late_ms / 1000) == score
+
+
+def test_double_and_half_tempo_score_two_thirds():
+    """Twice as many beats are all hits and half of them too many: 2 n / (n + 2 n) = 2/3."""
+    truth = 0.5 * np.arange(1, 61)
+    for found in (0.25 * np.arange(2, 122), truth[::2]):
+        assert f_measure(truth, found) == pytest.approx(2 / 3, rel=0, abs=1e-9)
+
+
 SONGS = {
     "rock at 118": Plan(118.0),
     "four on the floor at 127.5": Plan(127.5, style="four"),
