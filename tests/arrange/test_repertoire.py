@@ -103,11 +103,14 @@ def test_whatever_is_written_is_read_back(
     ("text", "told"),
     [
         ("format = 1\n[[performer]", "not a whole TOML file"),
-        ("[[performer]]\nname = 'Wren'", "format: Field required"),
+        ("[[performer]]\nname = 'Wren'", "format: this must be given"),
         ("format = 2", "format: "),
-        (TEXT.replace("ready for the stage", "perfect"), "performer 1, moves 1, firmness: "),
+        (TEXT.replace("ready for the stage", "perfect"), "performer 1 (Wren), moves 1, firmness: "),
         (TEXT.replace("mirrored diamonds", "mirrored diamnds"), 'no move is called "mirrored di'),
-        (TEXT.replace("move = ", "mvoe = "), "performer 1, moves 1, move"),
+        (
+            TEXT.replace("move = ", "mvoe = "),
+            "performer 1 (Wren), moves 1, mvoe: this key is not known",
+        ),
         (TEXT + "\n[[performer]]\nname = 'Wren'\n", "Wren stands there twice"),
         ("format = 1\nperformer = 3", "performer: "),
         ("format = 1\n[[performer]]\nname = 'Wren'\nmoves = ['diamond']", "moves 1: "),
@@ -130,7 +133,7 @@ def test_no_file_is_no_repertoire_and_an_unreadable_one_is_told(tmp_path: Path) 
         load_repertoires(path, LIBRARY)
     path.unlink()
     path.mkdir()
-    with pytest.raises(RoutineFileError, match="cannot be read"):
+    with pytest.raises(RoutineFileError, match="is a folder; name the repertoire inside it"):
         load_repertoires(path, LIBRARY)
 
 

@@ -146,6 +146,25 @@ def test_a_body_turn_leaves_the_props_plane_where_it_is():
     assert way.tether_turned == pytest.approx(1.0, abs=1e-12)
 
 
+@pytest.mark.parametrize("direction", [1, -1])
+def test_a_body_turned_half_round_sees_the_same_plane_from_behind(direction):
+    """What turned counter-clockwise turns clockwise for her then: the spin itself goes on."""
+    before = hand_state(static_spin(tether_m=0.5, direction=direction), F(1, 3), 1.0)
+    behind = PlacedPlane(Plane.WALL, facing_turns=F(1, 2))
+    after = hand_state(static_spin(tether_m=0.5, direction=-direction), F(1, 3), 1.0, behind)
+    way = blend(before, after, 1.0)
+    assert not way.changes_plane
+    assert not way.reverses
+    assert way.tether_turned == pytest.approx(direction, abs=1e-12)
+    assert way.peak_spin_change.value == pytest.approx(0.0, abs=1e-9)
+    ends = way.room_motion_at([0.0, 1.0])
+    for state, index in ((before, 0), (after, 1)):
+        place = state.plane.place([state.head_m])[0]
+        velocity = state.plane.vector([state.head_velocity_m_s])[0]
+        np.testing.assert_allclose(ends.head_m[index], place, rtol=0, atol=1e-12)
+        np.testing.assert_allclose(ends.head_velocity[index], velocity, rtol=0, atol=1e-11)
+
+
 def test_a_stall_is_a_state_at_rest():
     swing = Pattern((Segment(F(1), Hold(), Swing(F(3, 4), F(1, 6), F(0), F(1))),), tether_m=0.5)
     stall = hand_state(swing, F(1, 4), 1.2)
