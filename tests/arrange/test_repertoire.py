@@ -109,7 +109,7 @@ def test_whatever_is_written_is_read_back(
         (TEXT.replace("mirrored diamonds", "mirrored diamnds"), 'no move is called "mirrored di'),
         (
             TEXT.replace("move = ", "mvoe = "),
-            "performer 1 (Wren), moves 1, mvoe: this key is not known",
+            "performer 1 (Wren), moves 1, mvoe: this key",
         ),
         (TEXT + "\n[[performer]]\nname = 'Wren'\n", "Wren stands there twice"),
         ("format = 1\nperformer = 3", "performer: "),

@@ -274,6 +274,27 @@ def test_risks_name_what_comes_too_near():
     assert hit.clearance_m == pytest.approx(-0.02, abs=1e-9)
 
 
+@pytest.mark.parametrize("big", ["right", "left"])
+def test_each_head_is_as_large_as_its_own_prop(big):
+    """Hubs 0.8 m apart, tethers of 0.3: a head comes within 0.5 m of the other hand and 0.2 m of
+    the other tether and head. A head of 0.45 m with a fist of 0.05 just fills the way to the hand.
+    """
+    right = move_centre(static_spin(tether_m=0.3), 0.4 + 0j)
+    left = move_centre(static_spin(tether_m=0.3, direction=-1), -0.4 + 0j)
+    props = {hand: Prop(length_m=0.3, head_radius_m=0.01) for hand in ("right", "left")}
+    props[big] = Prop(length_m=0.3, head_radius_m=0.45)
+    found = risks(TwoHands(HandTrack(right), HandTrack(left)), **props)
+    other = "left" if big == "right" else "right"
+    assert {one.parts.value: one.clearance_m for one in found} == pytest.approx(
+        {
+            "head and head": 0.2 - 0.46,
+            f"{big} head and {other} hand": 0.0,
+            f"{big} head and {other} tether": 0.2 - 0.45,
+        },
+        abs=1e-9,
+    )
+
+
 def test_crossing_tethers_in_one_plane_are_a_tangle_and_in_two_are_not():
     """Spins about the same hub opposite ways cross twice a turn; half a metre apart they clear."""
     spin, back = static_spin(tether_m=L), static_spin(tether_m=L, direction=-1)
