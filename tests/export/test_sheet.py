@@ -140,6 +140,65 @@ def test_the_overview_is_one_page_however_much_there_is(solo, library):
     assert len(reader(sheet_pdf(long, library, pages=("overview",))).pages) == 1
 
 
+def words_at(page: pypdf.PageObject) -> list[tuple[float, str]]:
+    """Pieces of text as they were written, with their height above the page's foot in points."""
+    found: list[tuple[float, str]] = []
+
+    def seen(text, to_page, to_text, *_more):
+        if text.strip():
+            found.append((to_page[5] + to_page[3] * to_text[5], text.strip()))
+
+    page.extract_text(visitor_text=seen)
+    return found
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("phrases", [5, 7, 9, 11])
+def test_the_overview_s_table_ends_above_the_cautions(solo, library, paper, phrases):
+    """Four performers, so that the cautions too take room; columns of long names break lines."""
+    from composer.score.routine import Part
+    from composer.timing.grid import Phrase
+
+    from .conftest import moves
+
+    names = ("Wren", "Lark", "Tern", "Finch")
+    rows = [(4 * k, 4, "wheel extension") for k in range(4 * phrases)]
+    group = replace(
+        solo,
+        grid=replace(
+            solo.grid,
+            end_beat=Fraction(16 * phrases),
+            phrases=tuple(Phrase(Fraction(16 * k), f"part {k + 1}") for k in range(phrases)),
+        ),
+        performers=tuple(replace(solo.performers[0], name=name) for name in names),
+        parts=tuple(Part(name, moves(*rows)) for name in names),
+    )
+    (page,) = reader(sheet_pdf(group, library, paper=paper, pages=("overview",))).pages
+    pieces = words_at(page)
+    last = next(index for index, (_, text) in enumerate(pieces) if text.startswith("Take care"))
+    table = [y for y, text in pieces[:last] if "extension" in text or text.startswith("bars ")]
+    assert len(table) > 4 * phrases
+    assert min(table) > pieces[last][0] + 8
+
+
+@pytest.mark.parametrize("before", range(8, 20))
+def test_a_phrase_s_name_never_stands_alone_at_the_foot_of_a_cue_sheet(solo, library, before):
+    """So many cues ahead of the second phrase that its name comes to the foot of the page."""
+    from composer.score.routine import Part
+    from composer.timing.grid import Phrase
+
+    from .conftest import moves
+
+    rows = [(4 * k, 4, "triquetra") for k in range(before + 4)]
+    phrases = (Phrase(Fraction(0), "first"), Phrase(Fraction(4 * before), "second"))
+    grid = replace(solo.grid, end_beat=Fraction(4 * before + 16), phrases=phrases)
+    long = replace(solo, grid=grid, parts=(Part("Wren", moves(*rows)),), notes=(), spots=())
+    for page in reader(sheet_pdf(long, library, pages=("cues",))).pages:
+        pieces = words_at(page)
+        for at in (y for y, text in pieces if text == "second"):
+            assert any(y < at - 10 and "triquetra" in text for y, text in pieces)
+
+
 def test_words_of_every_kind_are_printed_and_none_is_taken_for_markup(solo, library):
     """Typst's own markup characters, quotes and braces in names, notes and title."""
     awkward = 'Wr#en "q" *b* _i_ $x$ [c] @ref <t> \\ `r` ~ // {z}'
