@@ -1,6 +1,5 @@
 """Cautions that stand beside every check: figures to respect, and who decides. Never a verdict."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from composer.check.moment import CannotEnter, performed
@@ -67,22 +66,30 @@ def caution_lines(
     """What is printed beside the findings, for these performers or for all."""
     parts = performed_parts(routine)
     names = performers or tuple(parts)
-    lines = [line for name in names for line in _of(routine, name, parts[name], library)]
+    alike: dict[tuple[str, str], list[str]] = {}
+    for name in names:
+        fastest = fastest_head(routine, routine.performer(name), parts[name], library)
+        if fastest is not None:
+            alike.setdefault(_figures(routine, fastest), []).append(name)
+    lines = [_head_line(*figures, told) for figures, told in alike.items()]
     if any(routine.performer(name).fire for name in names):
         lines.append(FIRE)
     return (*lines, CLOSING)
 
 
-def _of(
-    routine: Routine, name: str, moves: tuple[PlacedMove, ...], library: Library
-) -> Iterator[str]:
-    fastest = fastest_head(routine, routine.performer(name), moves, library)
-    if fastest is None:
-        return
+def _figures(routine: Routine, fastest: FastestHead) -> tuple[str, str]:
+    """How fast and where, and the circle: what performers who do the same have in common."""
     place = routine.grid.place_text(fastest.move.span.start_beat)
-    yield (
-        f"{name}: heads run up to {fastest.speed_m_s:.1f} m/s, {fastest.energy_j:.1f} J, in "
-        f"{fastest.move.placement.move} at {place}. Clear a circle of "
-        f"{fastest.clear_radius_m:.2f} m and a margin about her, ceiling and lights included; face "
-        "and eyes: no contact is acceptable."
+    speed = (
+        f"heads run up to {fastest.speed_m_s:.1f} m/s, {fastest.energy_j:.1f} J, in "
+        f"{fastest.move.placement.move} at {place}"
+    )
+    return speed, f"{fastest.clear_radius_m:.2f} m"
+
+
+def _head_line(speed: str, radius: str, names: list[str]) -> str:
+    about = "her" if len(names) == 1 else "each of them"
+    return (
+        f"{', '.join(names)}: {speed}. Clear a circle of {radius} and a margin about {about}, "
+        "ceiling and lights included; face and eyes: no contact is acceptable."
     )

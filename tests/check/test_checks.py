@@ -353,3 +353,18 @@ def test_cautions_defer_to_local_codes_and_never_certify(kit):
     unlit = kit.routine(kit.placed("extension", 0, 4))
     assert FIRE not in caution_lines(unlit, kit.library)
     assert caution_lines(kit.routine(), kit.library) == (CLOSING,)
+
+
+def test_performers_who_do_the_same_are_cautioned_in_one_line(kit):
+    from composer.score.routine import Following, Part
+
+    alone = kit.routine(kit.placed("extension", 0, 4))
+    follows = Part("Ash", following=(Following("Wren"),))
+    (wren,) = alone.performers
+    both = replace(
+        alone, performers=(wren, replace(wren, name="Ash")), parts=(*alone.parts, follows)
+    )
+    (line, closing) = caution_lines(both, kit.library)
+    assert line.startswith("Wren, Ash: heads run up to ")
+    assert "about each of them" in line
+    assert closing == CLOSING
