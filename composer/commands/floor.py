@@ -9,14 +9,8 @@ from composer.commands.places import beat_typed
 from composer.commands.writing import check_picture, write_picture
 from composer.export.choice import View, choose
 from composer.export.floor_cells import floor_lines
-from composer.export.floor_plan import (
-    FloorTime,
-    floor_plan,
-    floor_sheet,
-    floor_time,
-    floor_times,
-)
-from composer.export.picture import Picture
+from composer.export.floor_plan import FloorTime, floor_time
+from composer.export.floor_sheet import chosen_times, floor_picture
 from composer.files.routine_file import load_routine
 from composer.score.floor import reach_m, standings
 from composer.score.routine import Routine
@@ -61,7 +55,8 @@ def command(
     loaded = load_routine(routine)
     times = _times(loaded, at, phrase)
     if output is not None:
-        _draw(loaded, times, View(view), output, force=force)
+        check_picture(output, force=force)
+        click.echo(write_picture(output, floor_picture(loaded, times, View(view))))
     elif as_json:
         rows = [_row(loaded, time) for time in times]
         click.echo(json.dumps({"title": loaded.title, "floor": rows}, ensure_ascii=False, indent=1))
@@ -73,32 +68,7 @@ def command(
 def _times(routine: Routine, at: str, phrase: str) -> tuple[FloorTime, ...]:
     if at:
         return (floor_time(routine, beat_typed(routine.grid, at)),)
-    times = floor_times(routine)
-    if not phrase:
-        return times
-    index = choose(routine, phrase=phrase).phrase
-    assert index is not None
-    span = routine.grid.phrase_span(index)
-    inside = tuple(time for time in times if span.contains(time.beat))
-    return inside or (floor_time(routine, span.start_beat),)
-
-
-def _draw(
-    routine: Routine,
-    times: tuple[FloorTime, ...],
-    view: View,
-    output: Path,
-    *,
-    force: bool,
-) -> None:
-    check_picture(output, force=force)
-    click.echo(write_picture(output, _picture(routine, times, view)))
-
-
-def _picture(routine: Routine, times: tuple[FloorTime, ...], view: View) -> Picture:
-    if len(times) == 1:
-        return floor_plan(routine, times[0], view)
-    return floor_sheet(routine, times, view)
+    return chosen_times(routine, choose(routine, phrase=phrase))
 
 
 def _lines(routine: Routine, time: FloorTime, view: View, *, plain: bool) -> list[str]:

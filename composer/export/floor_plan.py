@@ -126,42 +126,49 @@ def floor_plan(
     routine: Routine, time: FloorTime, view: View = View.AUDIENCE, *, width: int = 900
 ) -> Picture:
     """One plan: the floor, reach circles, names, facings, and the walks that lead there."""
-    plan = _plan(routine, time, view, width)
-    shapes = (*plan.shapes, _caution(width / 2, plan.height - 14))
-    return replace(plan, shapes=shapes)
+    plan = titled_plan(routine, time, view, width)
+    return replace(plan, shapes=(*plan.shapes, caution(width / 2, plan.height - 14)))
 
 
-def _plan(routine: Routine, time: FloorTime, view: View, width: int) -> Picture:
+def titled_plan(routine: Routine, time: FloorTime, view: View, width: int) -> Picture:
+    """A plan without the words of caution, which a page has once."""
+    plan = bare_plan(routine, time, view, width, margin=MARGIN, head=HEAD, foot=FOOT)
+    return replace(plan, shapes=(*_title(routine, time, width), *plan.shapes))
+
+
+def bare_plan(
+    routine: Routine, time: FloorTime, view: View, width: int, *, margin: int, head: int, foot: int
+) -> Picture:
+    """A plan without title; ``margin`` at both sides, ``head`` above the floor, ``foot`` below."""
     stage = routine.stage
-    scale = (width - 2 * MARGIN) / stage.width_m
-    height = HEAD + ceil(stage.depth_m * scale) + FOOT
-    chart = Chart(MARGIN, HEAD, scale, stage, view)
+    scale = (width - 2 * margin) / stage.width_m
+    height = head + ceil(stage.depth_m * scale) + foot
+    chart = Chart(margin, head, scale, stage, view)
     there = standings(routine, time.beat)
     shapes = [
-        *_title(routine, time, width),
         *_floor(chart),
         *_obstacles(chart),
         *_walks(routine, time, chart),
         *(shape for one in there for shape in _performer(routine, one, chart)),
     ]
-    title = f"{routine.title}: {_heading(routine, time)}"
-    told = "; ".join(_told(one, stage) for one in there) or "nobody has a spot yet"
+    title = f"{routine.title}: {plan_heading(routine, time)}"
+    told = "; ".join(standing_words(one, stage) for one in there) or "nobody has a spot yet"
     return Picture(width, height, tuple(shapes), title, f"Seen from above, {view}'s view. {told}.")
 
 
-def _heading(routine: Routine, time: FloorTime) -> str:
+def plan_heading(routine: Routine, time: FloorTime) -> str:
     place = routine.grid.place_text(time.beat)
     return f"{time.name}, {place}" if time.name else place
 
 
-def _told(one: Standing, stage: Stage) -> str:
+def standing_words(one: Standing, stage: Stage) -> str:
     facing = facing_words(one.facing_turns, stage)
     return f"{one.performer} {place_words(one.place, stage)}, facing {facing}"
 
 
 def _title(routine: Routine, time: FloorTime, width: int) -> Iterator[Shape]:
     yield Words(MARGIN, 36, routine.title, 20, MARK_INK)
-    yield Words(MARGIN, 62, _heading(routine, time), 15, WORDS_INK)
+    yield Words(MARGIN, 62, plan_heading(routine, time), 15, WORDS_INK)
     stage = routine.stage
     size = f"floor {stage.width_m:g} x {stage.depth_m:g} m, a line each metre"
     yield Words(width - MARGIN, 36, size, 12, QUIET_INK, "end")
@@ -169,7 +176,7 @@ def _title(routine: Routine, time: FloorTime, width: int) -> Iterator[Shape]:
     yield Words(width - MARGIN, 54, circles, 12, QUIET_INK, "end")
 
 
-def _caution(x: float, y: float) -> Words:
+def caution(x: float, y: float) -> Words:
     return Words(x, y, CLOSING, 11, QUIET_INK, "middle")
 
 
@@ -273,49 +280,3 @@ def _ahead(one: Standing, distance_m: float) -> Place:
     """A place so far before a performer: facing 0 is to the audience, towards y = 0."""
     angle = 2 * pi * float(one.facing_turns)
     return Place(one.place.x_m - distance_m * sin(angle), one.place.y_m - distance_m * cos(angle))
-
-
-def floor_sheet(
-    routine: Routine,
-    times: tuple[FloorTime, ...] | None = None,
-    view: View = View.AUDIENCE,
-    *,
-    columns: int = 3,
-    width: int = 560,
-) -> Picture:
-    """Plans on one page in time order: every one of the piece, or those asked for."""
-    plans = [_plan(routine, time, view, width) for time in times or floor_times(routine)]
-    columns = min(columns, len(plans))
-    rows = ceil(len(plans) / columns)
-    height = max(plan.height for plan in plans)
-    shapes = [
-        moved(shape, column * width, row * height)
-        for index, plan in enumerate(plans)
-        for row, column in (divmod(index, columns),)
-        for shape in plan.shapes
-    ]
-    told = " ".join(f"{plan.title}. {plan.description}" for plan in plans)
-    title = f"{routine.title}: the floor"
-    shapes.append(_caution(columns * width / 2, rows * height + 10))
-    return Picture(columns * width, rows * height + 30, tuple(shapes), title, told)
-
-
-def moved(shape: Shape, across: float, down: float) -> Shape:
-    """A shape somewhere else on the page."""
-    match shape:
-        case Stroke():
-            return Stroke(
-                shape.points + np.array([across, down]),
-                shape.ink,
-                shape.width,
-                shape.opacity,
-                shape.glow,
-                shape.closed,
-                shape.fill,
-            )
-        case Dot():
-            place = shape.x + across, shape.y + down
-            return Dot(*place, shape.radius, shape.ink, shape.opacity, shape.ring_width)
-        case Words():
-            place = shape.x + across, shape.y + down
-            return Words(*place, shape.text, shape.size, shape.ink, shape.anchor)

@@ -130,6 +130,18 @@ def _pdf(material: Material) -> bytes:
     )
 
 
+def _floor(material: Material) -> bytes:
+    from composer.export.floor_sheet import chosen_times, floor_picture
+    from composer.export.picture_png import picture_png
+    from composer.export.picture_svg import picture_svg
+
+    routine, choice = material.routine, material.choice
+    if not routine.spots:
+        raise ExportError("nobody has a spot on the floor yet; petalbar form sets all at once")
+    picture = floor_picture(routine, chosen_times(routine, choice), choice.view)
+    return picture_png(picture) if material.suffix == ".png" else picture_svg(picture).encode()
+
+
 def _html(material: Material) -> bytes:
     from composer.export.page import rehearsal_page
 
@@ -195,7 +207,8 @@ KINDS: dict[str, Kind] = {
     "chapters": Kind("the phrases as WebVTT chapters", (".chapters.vtt",), _chapters),
     "csv": Kind("the cue list for a spreadsheet", (".csv",), _csv),
     "json": Kind("everything computed, for programs", (".json",), _json, needs_findings=True),
-    "pdf": Kind("overview, count sheets and cue sheets", (".pdf",), _pdf, needs_findings=True),
+    "floor": Kind("floor plans: spots, ways, reach circles", (".svg", ".png"), _floor),
+    "pdf": Kind("overview, floor plans, count sheets, cues", (".pdf",), _pdf, needs_findings=True),
     "html": Kind("a page to rehearse with on a phone", (".html",), _html, needs_sound=True),
     "stage-audio": Kind(
         "the music as it is played on stage, at full quality",

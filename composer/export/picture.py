@@ -79,3 +79,4 @@ class Picture:
     shapes: tuple[Shape, ...]
     title: str
     description: str
+    ground: Ink = NIGHT

@@ -4,7 +4,7 @@ from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from composer.export.picture import NIGHT, Dot, Picture, Stroke, Words, mixed
+from composer.export.picture import Dot, Ink, Picture, Stroke, Words, mixed
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -21,15 +21,15 @@ def picture_png(picture: Picture) -> bytes:
     from PIL import Image, ImageChops, ImageDraw
 
     size = (picture.width * OVER, picture.height * OVER)
-    page = Image.new("RGB", size, NIGHT)
+    page = Image.new("RGB", size, picture.ground)
     page = ImageChops.screen(page, _glow(picture))
     pen = ImageDraw.Draw(page)
     for shape in picture.shapes:
         match shape:
             case Stroke(glow=False):
-                _stroke(pen, shape)
+                _stroke(pen, shape, picture.ground)
             case Dot():
-                _dot(pen, shape)
+                _dot(pen, shape, picture.ground)
             case _:
                 pass
     page = page.resize((picture.width, picture.height), Image.Resampling.LANCZOS)
@@ -56,9 +56,9 @@ def _glow(picture: Picture) -> "Image":
     return blurred.resize((picture.width * OVER, picture.height * OVER), Image.Resampling.BILINEAR)
 
 
-def _stroke(pen: "ImageDraw", stroke: Stroke) -> None:
+def _stroke(pen: "ImageDraw", stroke: Stroke, ground: Ink) -> None:
     points = [(float(x) * OVER, float(y) * OVER) for x, y in stroke.points]
-    ink = mixed(stroke.ink, stroke.opacity)
+    ink = mixed(stroke.ink, stroke.opacity, ground)
     width = max(1, round(stroke.width * OVER))
     if stroke.fill is not None:
         pen.polygon(points, fill=stroke.fill)
@@ -69,10 +69,10 @@ def _stroke(pen: "ImageDraw", stroke: Stroke) -> None:
         pen.ellipse((x - width / 2, y - width / 2, x + width / 2, y + width / 2), fill=ink)
 
 
-def _dot(pen: "ImageDraw", dot: Dot) -> None:
+def _dot(pen: "ImageDraw", dot: Dot, ground: Ink) -> None:
     x, y, radius = dot.x * OVER, dot.y * OVER, dot.radius * OVER
     box = (x - radius, y - radius, x + radius, y + radius)
-    ink = mixed(dot.ink, dot.opacity)
+    ink = mixed(dot.ink, dot.opacity, ground)
     if dot.ring_width:
         pen.ellipse(box, outline=ink, width=max(1, round(dot.ring_width * OVER)))
     else:

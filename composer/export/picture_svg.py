@@ -2,7 +2,7 @@
 
 from html import escape
 
-from composer.export.picture import NIGHT, Dot, Ink, Picture, Shape, Stroke, Words
+from composer.export.picture import Dot, Ink, Picture, Shape, Stroke, Words
 
 
 def picture_svg(picture: Picture) -> str:
@@ -18,7 +18,7 @@ def picture_svg(picture: Picture) -> str:
         head,
         f'<title id="title">{escape(picture.title)}</title>',
         f'<desc id="description">{escape(picture.description)}</desc>',
-        f'<rect width="{width}" height="{height}" fill="{_ink(NIGHT)}"/>',
+        f'<rect width="{width}" height="{height}" fill="{_ink(picture.ground)}"/>',
         *(_shape(shape) for shape in picture.shapes),
         "</svg>",
     ]

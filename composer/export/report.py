@@ -23,12 +23,14 @@ from composer.export.report_schema import (
     MotionRow,
     MoveRow,
     MusicRow,
+    ObstacleRow,
     PerformerRow,
     PhraseRow,
     PlaceRow,
     PropRow,
     Report,
     SpotRow,
+    StageRow,
     TrackRow,
 )
 from composer.export.staging import StagedMove, downbeats, staged_moves
@@ -37,7 +39,8 @@ from composer.motion.hands import Hand
 from composer.motion.pattern import motion_at
 from composer.moves.library import Library
 from composer.score.cues import cue_list
-from composer.score.routine import Routine
+from composer.score.floor import reach_m
+from composer.score.routine import Routine, Stage
 from composer.timing.beats import beats_text
 
 LEVEL_WORDS: dict[Level, Literal["note", "warning", "error"]] = {
@@ -69,6 +72,7 @@ def report_json(
         performer=choice.performer or None,
         phrase=None if choice.phrase is None else choice.phrase + 1,
         music=_music(routine, choice),
+        stage=_stage(routine.stage),
         performers=[_performer(routine, name, choice, library) for name in names],
         findings=[
             _finding(routine, finding)
@@ -131,6 +135,7 @@ def _performer(routine: Routine, name: str, choice: Choice, library: Library) ->
     person, span = routine.performer(name), chosen_span(routine, choice)
     return PerformerRow(
         name=name,
+        reach_m=_rounded(reach_m(person)),
         stature_m=person.body.stature_m,
         arm_m=_rounded(person.body.arm_m),
         right_prop=_prop(person.right_prop),
@@ -158,6 +163,20 @@ def _performer(routine: Routine, name: str, choice: Choice, library: Library) ->
             )
             for spot in routine.spots
             if spot.performer == name and (choice.phrase is None or span.contains(spot.beat))
+        ],
+    )
+
+
+def _stage(stage: Stage) -> StageRow:
+    return StageRow(
+        width_m=stage.width_m,
+        depth_m=stage.depth_m,
+        in_the_round=stage.in_the_round,
+        margin_m=stage.margin_m,
+        audience_distance_m=stage.audience_distance_m,
+        obstacles=[
+            ObstacleRow(name=one.name, x_m=one.x_m, y_m=one.y_m, radius_m=one.radius_m)
+            for one in stage.obstacles
         ],
     )
 
@@ -237,6 +256,7 @@ def _finding(routine: Routine, finding: Finding) -> FindingRow:
         rule=finding.rule,
         level=LEVEL_WORDS[finding.level],
         performer=finding.performer,
+        others=list(finding.others),
         at=_place(routine, finding.beat),
         message=finding.message,
         why=finding.why,

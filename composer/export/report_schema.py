@@ -123,6 +123,8 @@ class SpotRow(Row):
 
 class PerformerRow(Row):
     name: str
+    reach_m: float
+    """Radius of her circle: arm, prop and head, of the longer of her props."""
     stature_m: float
     arm_m: float
     right_prop: PropRow
@@ -137,6 +139,9 @@ class FindingRow(Row):
     rule: str
     level: Literal["note", "warning", "error"]
     performer: str
+    """Whom it is about first; empty: the whole group."""
+    others: list[str]
+    """Everybody else it is about, as where two meet."""
     at: PlaceRow
     message: str
     why: str
@@ -145,6 +150,26 @@ class FindingRow(Row):
     measured: float | None
     limit: float | None
     unit: str
+
+
+class ObstacleRow(Row):
+    name: str
+    x_m: float
+    y_m: float
+    radius_m: float
+
+
+class StageRow(Row):
+    """The floor on which spots lie."""
+
+    width_m: float
+    depth_m: float
+    in_the_round: bool
+    margin_m: float
+    """To be left free between circles of reach."""
+    audience_distance_m: float | None
+    """From the front edge; null where nobody has said it."""
+    obstacles: list[ObstacleRow]
 
 
 class TrackRow(Row):
@@ -168,6 +193,7 @@ class Report(Row):
     phrase: int | None
     """Number of the phrase it was narrowed down to; null: the whole piece."""
     music: MusicRow
+    stage: StageRow
     performers: list[PerformerRow]
     findings: list[FindingRow]
     cautions: list[str]

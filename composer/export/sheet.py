@@ -1,4 +1,4 @@
-"""Printed sheets as PDF: a one-page overview, and count sheet and cue sheet for each performer.
+"""Printed sheets as PDF: an overview, floor plans, and each performer's count and cue sheets.
 
 The text of the template is ours; everything that a user wrote reaches it as data, never as markup.
 """
@@ -13,6 +13,7 @@ from typing import Any, Literal, TypeAlias
 from composer.check.findings import Finding
 from composer.export.cautions import cautions
 from composer.export.choice import WHOLE, Choice, chosen_names, one_line, sections
+from composer.export.floor_sheet import paper_plans, plan_key
 from composer.export.sheet_rows import (
     cue_rows,
     numbered_findings,
@@ -29,8 +30,8 @@ from composer.timing.beats import beats_text
 from composer.timing.grid import clock_text
 
 Paper: TypeAlias = Literal["a4", "letter"]
-Page: TypeAlias = Literal["overview", "counts", "cues"]
-PAGES: tuple[Page, ...] = ("overview", "counts", "cues")
+Page: TypeAlias = Literal["overview", "floor", "counts", "cues"]
+PAGES: tuple[Page, ...] = ("overview", "floor", "counts", "cues")
 PAPERS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 """Our names for papers, and the typesetter's."""
 
@@ -80,6 +81,8 @@ def sheet_data(
         "pages": list(pages),
         "cautions": list(cautions(routine, library, tuple(staged))),
         "overview": _overview(routine, choice, staged) if "overview" in pages else [],
+        "floor": [asdict(p) for p in paper_plans(routine, choice)] if "floor" in pages else [],
+        "floor-key": plan_key(routine.stage),
         "parts": parts,
         "pictures": list(pictures),
     }
@@ -94,7 +97,7 @@ def _part(
     pictures: dict[str, int],
     pages: tuple[Page, ...],
 ) -> dict[str, Any]:
-    if pages == ("overview",):
+    if not {"counts", "cues"}.intersection(pages):
         return {"performer": one_line(name), "sections": [], "cues": []}
     drawn = _pictures(routine, name, choice, moves, pictures)
     numbered = numbered_findings(routine, name, choice, findings)

@@ -1,24 +1,52 @@
 """The JSON report against its own published schema, checked by an independent validator."""
 
 import json
+from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import jsonschema
 import pytest
 
+from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level
 from composer.export.choice import Choice
 from composer.export.report import report_json
 from composer.export.report_schema import report_schema
+from composer.files.routine_file import load_routine
+from composer.score.routine import Obstacle
+
+ROOT = Path(__file__).parents[2]
 
 
 def test_the_report_fits_the_published_schema(duo, library):
     finding = Finding(
         "head turns back", Level.WARNING, "Wren", Fraction(8), "m", "w", measured=2.0, limit=1.0
     )
-    report = json.loads(report_json(duo, library, (finding,)))
+    other = duo.performers[1].name
+    pair = Finding("circles meet", Level.ERROR, "Wren", Fraction(0), "m", "w", others=(other,))
+    marked = replace(duo, stage=replace(duo.stage, obstacles=(Obstacle("lamp", 1, 2, 0.2),)))
+    report = json.loads(report_json(marked, library, (finding, pair)))
+    assert [one["others"] for one in report["findings"]] == [[], [other]]
+    assert report["stage"]["obstacles"] == [{"name": "lamp", "x_m": 1, "y_m": 2, "radius_m": 0.2}]
     jsonschema.Draft202012Validator.check_schema(report_schema())
     jsonschema.Draft202012Validator(report_schema()).validate(report)
+
+
+def test_a_checked_group_fits_the_published_schema(library):
+    """The shipped piece for four, two of its circles brought together."""
+    piece = load_routine(ROOT / "routines" / "four_on_the_quay.toml")
+    close = replace(
+        piece,
+        spots=tuple(
+            replace(s, x_m=2.6, y_m=4.4) if (s.performer, s.beat) == ("Lark", 96) else s
+            for s in piece.spots
+        ),
+    )
+    report = json.loads(report_json(close, library, check_routine(close, library)))
+    jsonschema.Draft202012Validator(report_schema()).validate(report)
+    meeting = [one for one in report["findings"] if one["rule"] == "circles meet"]
+    assert [(one["performer"], one["others"]) for one in meeting] == [("Wren", ["Lark"])]
 
 
 def test_the_schema_refuses_what_it_does_not_know(solo, library):
@@ -54,8 +82,6 @@ def test_speeds_are_those_of_the_formula(solo, library):
 
 
 def test_a_move_nobody_knows_is_listed_without_motion(solo, library):
-    from dataclasses import replace
-
     part = solo.parts[0]
     unknown = replace(part.placements[0], move="zephyr")
     report = json.loads(report_json(solo.with_part(replace(part, placements=(unknown,))), library))

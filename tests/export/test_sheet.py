@@ -222,7 +222,8 @@ def test_right_to_left_names_and_emoji_do_not_stop_the_printer(duo, library):
 
 def test_each_sheet_bears_the_cautions_and_none_says_safe(duo, library):
     pages = [re.sub(r"\s+", " ", p.extract_text()) for p in reader(sheet_pdf(duo, library)).pages]
-    assert sum("Take care." in page for page in pages) == 5  # overview, and two for each of two
+    cautioned = sum("Take care." in page for page in pages)
+    assert cautioned == 6  # overview, floor, and two for each of two
     assert not any(re.search(r"\bsafe\b", page) for page in pages)
 
 

@@ -1,6 +1,7 @@
 """The commands of a troupe lead, through the command line."""
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -69,6 +70,20 @@ def test_floor_prints_draws_and_lists(piece: Path, capsys: pytest.CaptureFixture
     times = json.loads(out)["floor"]
     assert [time["beat"] for time in times][:2] == ["0", "48"]
     assert times[2]["performers"][0]["area"] == "downstage right"
+
+
+def test_the_floor_is_exported_as_a_picture_or_says_what_is_missing(
+    piece: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for ending, first in ((".svg", b"<?xml"), (".png", b"\x89PNG")):
+        target = piece.with_name(f"plans{ending}")
+        assert petalbar(capsys, "export", piece, "--as", "floor", "-o", target)[0] == 0
+        assert target.read_bytes().startswith(first)
+    spotless = re.sub(r"spots = \[.*?\n\]\n", "", piece.read_text("utf-8"), flags=re.DOTALL)
+    piece.write_text(spotless, encoding="utf-8")
+    status, _, err = petalbar(capsys, "export", piece, "--as", "floor", "-o", "none.svg")
+    assert status == 2
+    assert "nobody has a spot" in err
 
 
 def test_landing_says_where_all_close(piece: Path, capsys: pytest.CaptureFixture[str]) -> None:

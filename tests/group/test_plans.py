@@ -18,7 +18,8 @@ from composer.check.landing_unison import unison_windows
 from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.export.floor_cells import floor_lines, floor_scale
-from composer.export.floor_plan import floor_plan, floor_sheet, floor_time, floor_times
+from composer.export.floor_plan import floor_plan, floor_time, floor_times
+from composer.export.floor_sheet import WHITE, floor_sheet, paper_plan
 from composer.export.picture import Dot, Words
 from composer.export.picture_png import picture_png
 from composer.export.picture_svg import picture_svg
@@ -110,6 +111,14 @@ def test_svg_is_whole_xml_and_png_has_the_plan_s_size() -> None:
 
 def test_there_is_a_plan_for_every_arrival() -> None:
     assert [time.beat for time in floor_times(four())] == [0, 48, 96, 160, 168, 176, 184, 192, 208]
+
+
+def test_a_plan_for_paper_is_grey_on_white() -> None:
+    plan = paper_plan(four(), floor_time(four(), DROP), View.AUDIENCE)
+    assert plan.ground == WHITE
+    inks = {shape.ink for shape in plan.shapes}
+    assert all(red == green == blue for red, green, blue in inks)
+    assert set(NAMES) <= {one.text for one in plan.shapes if isinstance(one, Words)}
 
 
 @given(st.floats(-6, 6), st.floats(0.2, 9.8), st.sampled_from(list(View)))

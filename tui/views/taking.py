@@ -16,7 +16,7 @@ from tui.views.paper import Line, Piece
 
 NAMES: tuple[str, ...] = tuple(KINDS)
 SPEED_STEP_PERCENT = 5
-PICTURED = ("pdf", "html", "animation")
+PICTURED = ("pdf", "floor", "html", "animation")
 """Kinds that show the performer, so that it matters from where."""
 
 
