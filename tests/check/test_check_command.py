@@ -2,13 +2,15 @@
 
 import json
 from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 
 from composer.check.limits import LIMITS
 from composer.cli import build_group, run
 from composer.files.routine_file import save_routine
-from composer.score.routine import Part, Performer
+from composer.score.routine import Following, Part, Performer
 
 
 @pytest.fixture
@@ -124,6 +126,22 @@ def test_what_cannot_be_checked_is_one_line_and_exit_2(check, clean, tmp_path, c
     assert run(build_group(), ["check", str(tmp_path / "torn.toml")]) == 2
     assert capsys.readouterr().err.count("\n") == 1
     assert run(build_group(), ["check", str(tmp_path / "torn.toml"), "--fail-on", "hint"]) == 2
+
+
+def test_parts_in_a_circle_are_one_line_that_names_the_chain(kit, tmp_path, capsys):
+    """Read back from the file, for two, for three and for one who follows herself."""
+    for names in (["Wren"], ["Wren", "Robin"], ["Wren", "Robin", "Lark"]):
+        circle = [*names, names[0]]
+        parts = tuple(
+            Part(name, (), (Following(followed, delay_beats=Fraction(4)),))
+            for name, followed in pairwise(circle)
+        )
+        piece = replace(kit.routine(), performers=tuple(map(Performer, names)), parts=parts)
+        save_routine(piece, tmp_path / "circle.toml")
+        assert run(build_group(), ["check", str(tmp_path / "circle.toml")]) == 2
+        err = capsys.readouterr().err
+        assert err.count("\n") == 1
+        assert " follows ".join(circle) in err
 
 
 def test_an_unknown_move_is_a_finding_not_a_failure(check, kit):
