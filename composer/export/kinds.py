@@ -207,9 +207,9 @@ KINDS: dict[str, Kind] = {
     "chapters": Kind("the phrases as WebVTT chapters", (".chapters.vtt",), _chapters),
     "csv": Kind("the cue list for a spreadsheet", (".csv",), _csv),
     "json": Kind("everything computed, for programs", (".json",), _json, needs_findings=True),
-    "floor": Kind("floor plans: spots, ways, reach circles", (".svg", ".png"), _floor),
     "pdf": Kind("overview, floor plans, count sheets, cues", (".pdf",), _pdf, needs_findings=True),
     "html": Kind("a page to rehearse with on a phone", (".html",), _html, needs_sound=True),
+    "floor": Kind("floor plans: spots, ways, reach circles", (".svg", ".png"), _floor),
     "stage-audio": Kind(
         "the music as it is played on stage, at full quality",
         (".wav", ".flac", ".ogg", ".m4a", ".mp3"),
