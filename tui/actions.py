@@ -85,6 +85,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("step-back", "comma", "Motion: an eighth of a turn back", SEE),
     Action("audience", "a", "Motion: performer's or audience's view", SEE),
     Action("animate", "w", "Motion: run slowly, or stand", SEE),
+    Action("measures", "B", "Your name, arm, tether and stage date", WORK),
     Action("listen", "L", "Listen to the track for its sound marks, or stop", SEE),
     Action("performer", "P", "Next performer", SEE),
     Action("part", "W", "Whose part: choose a performer, see what parts are made of", SEE),

@@ -4,6 +4,7 @@ No screen and no file: each edit gives the words for what it did, and the routin
 present of the history.
 """
 
+import datetime
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Mapping
@@ -13,13 +14,14 @@ from fractions import Fraction
 from composer.arrange import edits
 from composer.arrange.edits import Clip
 from composer.arrange.history import History, start_history
+from composer.arrange.performers import change_performer
 from composer.check.fit import fit
 from composer.errors import ComposerError
 from composer.moves.library import Library
 from composer.moves.model import Hybrid, Relation
 from composer.moves.perform import WhichHand
 from composer.score.parts import PlacedMove, performed_part
-from composer.score.routine import Likeness, Placement, Routine
+from composer.score.routine import Likeness, Performer, Placement, Routine
 from composer.timing.beats import BeatSpan, beats_words
 from composer.timing.grid import MusicGrid
 from tui.having import Having
@@ -103,20 +105,28 @@ class Desk:
         last = bisect_right(starts, float(beat))
         return [move for move in moves[first:last] if move.span.contains(beat)]
 
-    def free_stretch(self, most_bars: int) -> BeatSpan:
-        """What is free of both hands' moves around the cursor; no more than so many bars of it.
+    def next_free(self, beat: Fraction) -> Fraction | None:
+        """The first beat from here on where no hand has a move; None if there is none."""
+        while beat < self.routine.grid.end_beat:
+            here = self.moves_at(beat)
+            if not here:
+                return beat
+            beat = max(move.span.end_beat for move in here)
+        return None
 
-        A longer one is kept to the phrase under the cursor.
+    def free_stretch(self, most_bars: int) -> BeatSpan:
+        """What is free of moves around the cursor or next after it; so many bars at the most.
+
+        A longer one is kept to its phrase.
 
         Raises
         ------
         ComposerError
-            If a move stands at the cursor.
+            If nothing is free from the cursor on.
         """
-        grid, beat = self.routine.grid, self.cursor_beat
-        here = self.move_here()
-        if here is not None:
-            raise ComposerError(f"{here.placement.move} stands here; go to a count that is free")
+        grid, beat = self.routine.grid, self.next_free(self.cursor_beat)
+        if beat is None:
+            raise ComposerError("nothing is free from here on; remove a move, or go further up")
         ends = [move.span.end_beat for move in self.moves if move.span.end_beat <= beat]
         starts = [move.span.start_beat for move in self.moves if move.span.start_beat > beat]
         start, end = max(ends, default=min(beat, Fraction(0))), min([*starts, grid.end_beat])
@@ -127,8 +137,6 @@ class Desk:
             start = max(start, grid.meter_map.bar_start_beat(grid.meter_map.position(beat).bar))
             last_bar = grid.meter_map.position(start).bar + most_bars
             end = min(end, grid.meter_map.bar_start_beat(last_bar))
-        if end <= start:
-            raise ComposerError("the music has ended here; go to a count that is free")
         return BeatSpan(start, end - start)
 
     # ------------------------------------------------------------------ placing
@@ -268,22 +276,38 @@ class Desk:
             raise ComposerError("there is nothing to undo")
         words = self.history.steps[self.history.at].words
         self.cursor_beat = self._places.get(self.history.at, self.cursor_beat)
-        self.history = self.history.undo()
+        self._go_in_history(self.history.undo())
         return f"undone: {words}"
 
     def redo(self) -> str:
         if not self.history.can_redo:
             raise ComposerError("there is nothing to redo")
-        self.history = self.history.redo()
+        self._go_in_history(self.history.redo())
         self.cursor_beat = self._places.get(self.history.at, self.cursor_beat)
         return f"done again: {self.history.steps[self.history.at].words}"
 
     def go_back_to(self, step: int) -> str:
-        self.history = replace(self.history, at=step)
+        self._go_in_history(replace(self.history, at=step))
         return f"went to: {self.history.steps[step].words}"
+
+    def _go_in_history(self, history: History) -> None:
+        """Stay with the same performer, though she was called otherwise there."""
+        index = [one.name for one in self.routine.performers].index(self.performer)
+        self.history = history
+        names = [one.name for one in self.routine.performers]
+        if self.performer not in names:
+            self.performer = names[min(index, len(names) - 1)]
+
+    def measure(self, name: str, new: Performer, date: datetime.date | None) -> str:
+        """Another name, body or props for a performer, and the day of the performance."""
+        changed = change_performer(self.routine, name, new)
+        self.performer = new.name if self.performer == name else self.performer
+        return self._done(f"measures of {new.name}", replace(changed, performance_date=date))
 
     def take_over(self, words: str, routine: Routine) -> str:
         """A routine made elsewhere: a remedy, a corrected grid."""
+        if self.performer not in {one.name for one in routine.performers}:
+            self.performer = routine.performers[0].name
         return self._done(words, routine)
 
     def next_hands(self) -> str:

@@ -1,6 +1,7 @@
 """What the performers of the open routine have, read from the file beside it and marked there."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from composer.files.repertoire_file import load_repertoires, repertoire_path, save_repertoires
@@ -65,3 +66,20 @@ class Having:
         had = {**had, performer: marked}
         save_repertoires(had.values(), path)
         self._had = had
+
+    def rename(self, routine_path: Path, library: Library, old: str, new: str) -> None:
+        """What a performer has is hers under another name too; the old rows stay in the file.
+
+        Raises
+        ------
+        RoutineFileError
+            If the file cannot be read or written.
+        """
+        had = self.of(old)
+        if had is None or old == new or new in self._had:
+            return
+        path = repertoire_path(routine_path)
+        kept = load_repertoires(path, library) if path.exists() else self._had
+        renamed = {**kept, new: replace(had, performer=new)}
+        save_repertoires(renamed.values(), path)
+        self._had = renamed

@@ -16,6 +16,7 @@ SCREENS: Mapping[str, str] = {
     "the rehearsal": "tui.screens.rehearse:RehearseScreen",
     "taking out": "tui.screens.export:ExportScreen",
     "choosing a move": "tui.screens.choose_move:ChooseMove",
+    "measures": "tui.screens.measures:Measures",
     "help": "tui.screens.help:Help",
     "cutting the music": "tui.screens.music_cut:CutMusic",
     "tapping along": "tui.screens.music_taps:Tap",

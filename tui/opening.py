@@ -82,8 +82,30 @@ def begin_routine(
         If another editor has that file open.
     """
     work = open_work(place, journals or state_folder() / "journals")
-    work.notice = work.notice or f"a new routine; ctrl+s writes {place}"
+    work.notice = work.notice or f"{heard_words(track)}M puts it right; B: your measures"
     return Opened(open_desk(routine, load_library(), saved=False), work, track)
+
+
+def heard_words(track: Path) -> str:
+    """``"heard 126.0 beats a minute; sure of beats and bars, not sure of phrases; "``."""
+    from composer.commands.listen import sureness
+    from composer.files.analysis_cache import stored_analysis
+    from composer.files.track import content_hash
+
+    analysis = stored_analysis(content_hash(track))
+    if analysis is None:
+        return ""
+    confidence = analysis.confidence
+    told = {
+        "beats": sureness(confidence.beats),
+        "bars": sureness(confidence.bars),
+        "phrases": sureness(confidence.phrases),
+    }
+    words = [
+        f"{how} of {' and '.join(what for what, other in told.items() if other == how)}"
+        for how in dict.fromkeys(told.values())
+    ]
+    return f"heard {analysis.bpm:.1f} beats a minute, {', '.join(words)}; "
 
 
 def analysed_routine(track: Path, place: Path, told: Callable[[float], None]) -> Routine:

@@ -41,6 +41,8 @@ NEAREST = 24
 AGAIN_COST = 3.0
 """For a move that the filling has already; half of that if it stands beside the stretch."""
 MOST_CHECKED = 24
+NOTHING_PLACED = "nothing is placed"
+"""What is free after the stretch was so before."""
 FEWEST_MOVES = 4
 """A repertoire of fewer moves than this is eked out with the rest of the library."""
 
@@ -343,4 +345,6 @@ def _in_place(stretch: Stretch, placements: tuple[Placement, ...], cost: float) 
     for placement in placements:
         filled = edits.place(filled, stretch.performer.name, placement)
     found = effect(stretch.routine, filled, stretch.library)
-    return Filling(placements, filled, cost, found.removes, found.adds)
+    after = stretch.span.end_beat
+    adds = tuple(f for f in found.adds if not (f.rule == NOTHING_PLACED and f.beat == after))
+    return Filling(placements, filled, cost, found.removes, adds)

@@ -45,7 +45,7 @@ async def test_a_free_stretch_is_filled_whole_in_one_step_between_what_stands(
         assert [one for one in filled if one in before] == before
         ends = [start + length for start, length, _ in filled]
         assert [start for start, _, _ in filled] == [0, *ends[:-1]], "no gap, no overlap"
-        assert desk_of(pilot).cursor_beat == 40
+        assert desk_of(pilot).cursor_beat == 48, "on the next free count"
         kept = recover(tmp_path / ".piece.toml.journal")  # type: ignore[operator]
         assert kept is not None
         assert kept.routine == desk_of(pilot).routine
@@ -61,13 +61,37 @@ async def test_escape_leaves_the_stretch_free(piece: SimpleNamespace, opened: Op
         assert moves_of(pilot) == []
 
 
-async def test_where_a_move_stands_nothing_is_filled(
+async def test_from_a_move_the_next_free_stretch_is_meant_and_then_the_one_after(
     piece: SimpleNamespace, opened: Opened
 ) -> None:
-    app = opened(piece.routine_of(piece.placed(0, 8, "extension")))
+    """Free are beats 8 to 24, and 32 to 64 behind the second move."""
+    app = opened(piece.routine_of(piece.placed(0, 8, "extension"), piece.placed(24, 8, "diamond")))
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "0")
-        assert "extension stands here; go to a count that is free" in shown(pilot)
+        await settled(pilot)
+        assert "To fill bars 3-6" in shown(pilot)
+        await press(pilot, "enter")
+        assert desk_of(pilot).cursor_beat == 32
+        await press(pilot, "0")
+        await settled(pilot)
+        assert "To fill bars 9-16" in shown(pilot)
+        await press(pilot, "enter")
+        assert "nothing is free after it" in shown(pilot)
+        await press(pilot, "0")
+        await settled(pilot)
+        assert "nothing is free from here on" in shown(pilot)
+
+
+async def test_what_stays_free_after_a_filling_is_not_told_against_it(
+    piece: SimpleNamespace, opened: Opened
+) -> None:
+    routine = piece.routine_of(piece.placed(120, 8, "diamond"), beats=128)
+    async with opened(routine).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "0")
+        await settled(pilot)
+        assert "To fill bars 1-8" in shown(pilot)
+        rows = [plain(row) for row in pilot.app.screen.query_one(PickList).rows]
+        assert rows[0].startswith("✓")
 
 
 async def test_fillings_are_made_of_her_repertoire(

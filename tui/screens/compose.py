@@ -26,11 +26,13 @@ from tui.screens.compose_going import GoesAbout
 from tui.screens.compose_mending import Mends
 from tui.screens.compose_ways import LeadsOn
 from tui.screens.help import Help
+from tui.screens.measures import Measures
 from tui.views import words
 from tui.views.followed import following_marks
 from tui.views.found import Found
 from tui.views.key_lines import COMPOSE_KEYS, key_lines
 from tui.views.marks import placed_marks, routine_marks
+from tui.views.measures import Who
 from tui.views.paper import Line, Piece
 from tui.views.performed import MoveDrawer
 from tui.views.rows import Zoom, row_index_at, sheet_rows
@@ -281,6 +283,22 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
         self.message = f"the part of {self.desk.performer}"
         self.refresh_findings()
         self.refresh_sheet()
+
+    def do_measures(self) -> None:
+        """Name, body and props of the performer; everything is checked anew for them."""
+        desk = self.desk
+        old, date = desk.routine.performer(desk.performer), desk.routine.performance_date
+
+        def take(who: Who | None) -> None:
+            if who is None:
+                return
+            try:
+                self.change_desk(lambda desk: desk.measure(old.name, who.performer, who.date))
+                desk.having.rename(self.work.path, desk.library, old.name, who.performer.name)
+            except ComposerError as error:
+                self.say(str(error))
+
+        self.app.push_screen(Measures(Who(old, date)), take)
 
     def do_help(self) -> None:
         self.app.push_screen(Help(self.keys_in_use))

@@ -97,9 +97,10 @@ class Fills(ComposeBase):
             count = len(found[index].placements)
             words = f"filled {where} with {count} move{'' if count == 1 else 's'}"
             self.change_desk(lambda desk: desk.take_over(words, found[index].routine))
-            if span.end_beat < routine.grid.end_beat:
-                self.go_to(span.end_beat)
-                self.say(words)
+            free = desk.next_free(span.end_beat)
+            if free is not None:
+                self.go_to(free)
+            self.say(words if free is not None else f"{words}; nothing is free after it")
 
         question = f"To fill {where}, {told.length_words(span)} (the best first)"
         self.app.push_screen(Pick(question, rows, below=below), take)

@@ -50,14 +50,12 @@ def _hand_words(hands: list[Hand | None]) -> str:
 
 
 def placed_marks(moves: Iterable[PlacedMove]) -> Iterator[Mark]:
-    """Facing, pins and notes of placements."""
+    """Facing and notes of placements."""
     for move in moves:
         placement = move.placement
         words = []
         if placement.facing_turns:
             words.append(facing_words(placement.facing_turns))
-        if placement.pinned:
-            words.append("pinned")
         if placement.notes:
             words.append(" ".join(placement.notes.split()))
         if words:
