@@ -66,7 +66,7 @@ class DeviceOrSilence:
         try:
             return self._wanted(sample_rate, channels)
         except ComposerError as error:
-            self.notice = f"{error}; going on without sound"
+            self.notice = f"going on without sound: {error}"
             return open_silent_device(sample_rate, channels)
 
 

@@ -30,10 +30,13 @@ from composer.score.cues import Cue, cue_list
 from composer.score.parts import PlacedMove, performed_part
 from composer.score.passes import transitions_of
 from composer.score.routine import Routine
+from tui.screens.key_help import KeyHelp
 from tui.screens.rehearse_hearing import Hearing, heard
 from tui.screens.rehearse_practising import Practising
+from tui.views.key_lines import key_lines
 from tui.views.motion import frame, trail_of
 from tui.views.paper import Line, Piece, shortened
+from tui.views.rehearse_keys import READING, REHEARSE_ACTIONS, REHEARSE_KEYS
 from tui.views.rehearsing import (
     FEWEST_COLUMNS,
     FEWEST_ROWS,
@@ -47,47 +50,39 @@ from tui.widgets.lines import Lines, Picture
 
 FRAMES_PER_S = 20
 SOONEST_S = 0.004
-KEY_WORDS = (
-    ("space", "play"),
-    ("← →", "move"),
-    ("↓ ↑", "slower faster"),
-    ("f", "loop phrase"),
-    ("d", "loop link"),
-    ("a", "play on"),
-    ("c", "clean"),
-    ("x", "fumbled"),
-    ("s", "click"),
-    ("w", "calls"),
-    ("g", "plan"),
-    ("q", "leave"),
-)
+ASKS = {
+    "play": "play_or_pause",
+    "before": "step_move(-1)",
+    "next": "step_move(1)",
+    "slower": "speed(-1)",
+    "faster": "speed(1)",
+    "phrase": "loop_phrase",
+    "link": "loop_link",
+    "on": "play_on",
+    "clean": "mark(True)",
+    "fumbled": "mark(False)",
+    "plan": "plan",
+    "leave": "leave",
+    "help": "help",
+    "click": "click",
+    "calls": "calls",
+    "performer": "performer",
+    "ladder": "ladder",
+    "count-in": "count_in",
+    "counts": "count_aloud",
+    "mute": "mute",
+    "calibrate": "calibrate",
+    "resume": "resume",
+}
+"""What the screen does for each action of its table."""
 
 
 class RehearseScreen(Hearing, Practising):
     """Plays one routine for one performer at a time. All keys lie under one hand and the arrows."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "play_or_pause", "Play or pause", id="rehearse-play"),
-        Binding("left", "step_move(-1)", "Move before", id="rehearse-before"),
-        Binding("right", "step_move(1)", "Next move", id="rehearse-next"),
-        Binding("down", "speed(-1)", "Slower", id="rehearse-slower"),
-        Binding("up", "speed(1)", "Faster", id="rehearse-faster"),
-        Binding("f", "loop_phrase", "Loop the phrase", id="rehearse-phrase"),
-        Binding("d", "loop_link", "Loop the change of moves", id="rehearse-link"),
-        Binding("a", "play_on", "Play on, no loop", id="rehearse-on"),
-        Binding("c", "mark(True)", "That was clean", id="rehearse-clean"),
-        Binding("x", "mark(False)", "That was fumbled", id="rehearse-fumbled"),
-        Binding("s", "click", "Click on top", id="rehearse-click"),
-        Binding("w", "calls", "Calls: tones, words or text", id="rehearse-calls"),
-        Binding("e", "count_aloud", "Counts spoken", id="rehearse-counts"),
-        Binding("r", "ladder", "Faster after clean passes", id="rehearse-ladder"),
-        Binding("z", "mute", "Whose hand is called", id="rehearse-mute"),
-        Binding("1", "count_in", "Bars counted in", id="rehearse-count-in"),
-        Binding("tab", "performer", "Next performer", id="rehearse-performer"),
-        Binding("g", "plan", "What to practise", id="rehearse-plan"),
-        Binding("v", "calibrate", "How late the sound is", id="rehearse-calibrate"),
-        Binding("enter", "resume", "Sound again", id="rehearse-resume"),
-        Binding("q,escape", "leave", "Leave", id="rehearse-leave"),
+        Binding(one.keys, ASKS[one.name], one.words, show=False, id=REHEARSE_KEYS.own_name(one))
+        for one in REHEARSE_ACTIONS
     ]
 
     def __init__(
@@ -205,7 +200,7 @@ class RehearseScreen(Hearing, Practising):
         self.query_one("#message", Lines).show(
             (Piece(f" {shortened(message, columns - 2)}", "note"),)
         )
-        self.query_one("#keys", Lines).show(self._keys(columns))
+        self.query_one("#keys", Lines).show(*key_lines(REHEARSE_KEYS, self._own_keys, columns))
 
     def _title(self, moment: Moment) -> Line:
         state = {
@@ -224,16 +219,9 @@ class RehearseScreen(Hearing, Practising):
     def _percent_words(self) -> str:
         return f"{self.rehearsal.percent} %"
 
-    def _keys(self, columns: int) -> Line:
-        pieces: list[Piece] = [Piece(" ")]
-        used = 1
-        for key, word in KEY_WORDS:
-            length = len(key) + len(word) + 3
-            if used + length > columns:
-                break
-            pieces += [Piece(key, "key"), Piece(f" {word}  ")]
-            used += length
-        return tuple(pieces)
+    @property
+    def _own_keys(self) -> dict[str, str]:
+        return dict(getattr(self.app, "own_keys", {}))
 
     def _show_trail(self, beat: float) -> None:
         """The trails of the next move, drawn still: it is to be read at a glance."""
@@ -320,6 +308,9 @@ class RehearseScreen(Hearing, Practising):
 
     def _beat(self) -> Fraction:
         return Fraction(int(self.rehearsal.tick().beat + 0.01))
+
+    def action_help(self) -> None:
+        self.app.push_screen(KeyHelp(REHEARSE_KEYS, READING, self._own_keys))
 
     def action_leave(self) -> None:
         self.dismiss(None)

@@ -9,11 +9,12 @@ QUARTERS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 """By upper left 1, upper right 2, lower left 4, lower right 8."""
 SMALLEST_ROWS = 3
 """Below three rows of cells block letters cannot be read: plain text is clearer."""
-INK = 0.42
-"""Share of a quarter that must be inked for it to be filled."""
+INK, BOLD_INK = 0.3, 0.42
+"""Share of a quarter that must be inked for it to be filled, by thickness of the strokes."""
 OVERSAMPLED = 4
-BOLD_FROM_ROWS = 4
-"""From this height on a dot of stroke is added round each letter: thin strokes vanish from afar."""
+BOLD_FROM_ROWS = 8
+"""From this height on a dot of stroke is added round each letter: thin strokes vanish from afar.
+Lower letters run together if they are bold."""
 STRETCH = 2
 """A quarter of a cell is about twice as tall as wide."""
 
@@ -74,7 +75,7 @@ def _block(line: str, rows: int) -> NDArray[np.bool_]:
     ImageDraw.Draw(image).text((bolder, -top), line, font=font, fill=255, stroke_width=bolder)
     wide = max(1, round(width * STRETCH / OVERSAMPLED * height / (bottom - top)))
     small = image.resize((wide + wide % 2, 2 * rows), Image.Resampling.BOX)
-    return np.asarray(small) > 255 * INK
+    return np.asarray(small) > 255 * (BOLD_INK if bolder else INK)
 
 
 def _reach(font, line: str, bolder: int) -> tuple[int, int]:  # type: ignore[no-untyped-def]

@@ -13,6 +13,7 @@ from tui.views.paper import Line, Piece, shortened
 
 FEWEST_COLUMNS, FEWEST_ROWS = 60, 16
 TRAIL_FROM_COLUMNS = 120
+NOW_LARGE_FROM_ROWS = 24
 ABOUT_NOW = 1e-6
 
 
@@ -78,17 +79,21 @@ def _name(move: PlacedMove) -> str:
 
 
 def stage_lines(seen: Standing, columns: int, rows: int) -> tuple[Line, ...]:
-    """The large part of the screen: NOW, NEXT with its countdown, bar and count."""
+    """The large part of the screen: what is on, what comes with its countdown, bar and count.
+
+    Each name stands in plain letters too. Where rows are few, only what comes is large.
+    """
     number_rows = 3 if rows < 18 else 4 if rows < 26 else 6
     words_rows = max(2, rows - number_rows - 3)
-    now_rows = max(1, words_rows * 2 // 5)
-    next_rows = max(1, words_rows - now_rows)
+    now_rows = words_rows * 2 // 5 if rows >= NOW_LARGE_FROM_ROWS else 0
+    next_rows = words_rows - now_rows
     now = seen.now or ("count in" if seen.counting else "nothing is placed")
-    lines: list[Line] = [_label("now", _left_words(seen), columns)]
+    lines: list[Line] = [_label("now", now, _left_words(seen), columns)]
     lines += _block(now, columns, now_rows, "quiet" if not seen.now else "")
-    lines.append(_label("next, called" if seen.called else "next", "", columns))
+    called = "next, called" if seen.called else "next"
+    lines.append(_label(called, seen.next or "the end", "", columns))
     lines += _block(seen.next or "the end", columns, next_rows, "strong")
-    lines.append(_label(_number_words(seen), "", columns))
+    lines.append(_label(_number_words(seen), "", "", columns))
     lines += _numbers(seen, columns, number_rows)
     return tuple(lines)
 
@@ -104,10 +109,13 @@ def _number_words(seen: Standing) -> str:
     return "beats until it begins, bar . count"
 
 
-def _label(word: str, right: str, columns: int) -> Line:
-    text = f" {word} "
-    rule = "─" * max(0, columns - len(text) - len(right) - 2)
-    return (Piece(text, "key"), Piece(rule, "ruler"), Piece(f" {right} ", "quiet"))
+def _label(word: str, name: str, right: str, columns: int) -> Line:
+    """What a part shows, the name in it if there is one, and a word at the right, on a rule."""
+    head = f" {word} "
+    name = shortened(f"{name} ", max(0, columns - len(head) - len(right) - 4)) if name else ""
+    end = f" {right} " if right else ""
+    rule = "─" * max(0, columns - len(head) - len(name) - len(end))
+    return (Piece(head, "key"), Piece(name, "strong"), Piece(rule, "ruler"), Piece(end, "quiet"))
 
 
 def _block(text: str, columns: int, rows: int, role: str) -> list[Line]:
