@@ -217,13 +217,14 @@ def _tops(value: Callable[[Floats], Floats], count: int) -> tuple[float, tuple[F
 
 
 def _apart(shares: Sequence[Fraction], step: float) -> tuple[Fraction, ...]:
-    """Instants with those left out that lie within a sampling step of the one before."""
+    """Instants with those left out that lie within a sampling step of the one before.
+
+    Around the end of the cycle both sides are told as the same share, so none is doubled there.
+    """
     kept: list[Fraction] = []
     for share in shares:
         if not kept or share - kept[-1] > step:
             kept.append(share)
-    if len(kept) > 1 and kept[0] + 1 - kept[-1] <= step:
-        kept.pop()
     return tuple(kept)
 
 
