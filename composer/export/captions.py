@@ -10,6 +10,7 @@ from composer.export.choice import (
     chosen_calls,
     one_line,
     sections,
+    told_words,
     zero_s,
 )
 from composer.score.routine import Routine
@@ -23,7 +24,7 @@ def call_captions(routine: Routine, choice: Choice = WHOLE) -> str:
         start_ms = _milliseconds(tempo_map.seconds(call.call_beat) - zero)
         end_ms = _milliseconds(tempo_map.seconds(call.beat) - zero)
         voice = escaped(", ".join(call.performers))
-        text = escaped(call.text)
+        text = escaped(told_words(call.kind, call.text))
         if len(call.performers) < len(routine.performers):
             text = f"<v {voice}>{voice}: {text}</v>"
         cues.append((start_ms, max(end_ms, start_ms + 1), text))

@@ -31,6 +31,7 @@ class Choice:
 
 
 WHOLE = Choice()
+TELLING_KINDS: tuple[CueKind, ...] = ("move", "spot", "phrase", "end", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +58,15 @@ class Call:
 
     def words(self, routine: Routine) -> str:
         """The call, with the names of those it is for unless it is for all."""
+        said = told_words(self.kind, self.text)
         if len(self.performers) == len(routine.performers):
-            return self.text
-        return f"{', '.join(self.performers)}: {self.text}"
+            return said
+        return f"{', '.join(self.performers)}: {said}"
+
+
+def told_words(kind: CueKind, text: str) -> str:
+    """What is called, with its kind unless the words tell it: ``"light: half light"``."""
+    return text if kind in TELLING_KINDS else f"{kind}: {text}"
 
 
 def choose(

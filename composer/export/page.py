@@ -26,6 +26,7 @@ from composer.export.choice import (
     one_line,
     sections,
     sounding_s,
+    told_words,
     zero_s,
 )
 from composer.export.encode import encoded
@@ -224,7 +225,7 @@ def _calls(routine: Routine, name: str, choice: Choice) -> list[dict[str, Any]]:
             {
                 "beat": float(beat),
                 "called": float(min((cue.call_beat for cue in said), default=Fraction(0))),
-                "text": " · ".join(one_line(cue.text) for cue in said),
+                "text": " · ".join(one_line(told_words(cue.kind, cue.text)) for cue in said),
             }
         )
     return calls

@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import ceil
 
 from composer.check.findings import Finding, Level
-from composer.export.choice import Choice, Section, chosen_span, sections
+from composer.export.choice import Choice, Section, chosen_span, sections, told_words
 from composer.export.staging import StagedMove
 from composer.score.cues import Cue, cue_list, move_words
 from composer.score.parts import PlacedMove
@@ -202,7 +202,7 @@ def _eight(
         if span.intersects(move.placed.span)
     )
     remarks = tuple(
-        Remark(float(cue.beat - span.start_beat), remark_words(cue))
+        Remark(float(cue.beat - span.start_beat), told_words(cue.kind, cue.text))
         for cue in cues
         if span.contains(cue.beat)
     )
@@ -272,11 +272,6 @@ def move_detail(move: StagedMove) -> str:
     return ", ".join(extra for extra in extras if extra)
 
 
-def remark_words(cue: Cue) -> str:
-    """A cue that is not a move, with its kind unless the words tell it."""
-    return cue.text if cue.kind in ("spot", "note", "phrase") else f"{cue.kind}: {cue.text}"
-
-
 def _finding_words(routine: Routine, finding: Finding, *, why: bool) -> str:
     """Where, what, and the reason where it has not been given on this sheet yet."""
     place = routine.grid.meter_map.position(finding.beat)
@@ -311,7 +306,7 @@ def cue_rows(
                 place=f"{position.bar}.{beats_text(position.count)}",
                 time=clock_text(grid.tempo_map.seconds(cue.beat)),
                 ahead=beats_text(cue.beat - cue.call_beat),
-                what=remark_words(cue) if cue.kind != "move" else cue.text,
+                what=told_words(cue.kind, cue.text),
                 kind=cue.kind,
                 picture=by_start.get((cue.beat, cue.hand)) if cue.kind == "move" else None,
                 phrase=phrase if phrase != last else "",

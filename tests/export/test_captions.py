@@ -110,6 +110,13 @@ def test_a_group_s_calls_name_whom_they_are_for(duo):
     assert any(text.startswith('<v Ash "the, comma" --&gt; ערב 🔥>') for text in texts)
 
 
+def test_a_call_bears_its_kind_unless_its_words_tell_it(solo):
+    said = call_captions(solo)
+    assert "\nlight: blue wash\n" in said
+    assert "\ntriquetra\n" in said
+    assert "move:" not in said
+
+
 def test_a_phrase_has_its_own_clock_and_only_its_calls(solo):
     rows = blocks(call_captions(solo, Choice(phrase=1)))
     assert rows[0] == (0.0, pytest.approx(0.001), "triquetra, hands split same")

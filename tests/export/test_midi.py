@@ -162,7 +162,7 @@ def test_phrases_and_calls_are_markers_and_cue_points_in_the_first_track(solo):
     markers = [(tick - lead_in, m.text) for tick, m in events(data, 0, "marker")]
     assert (0, "opening") in markers
     assert (16 * 960, "lift") in markers
-    assert (28 * 960, "blue wash") in markers
+    assert (28 * 960, "light: blue wash") in markers
     calls = [(tick - lead_in, m.text) for tick, m in events(data, 0, "cue_marker")]
     assert (4 * 960, "triquetra") in calls  # a bar before its beat 8
     assert bytes.fromhex("FF 06") in data
