@@ -119,11 +119,15 @@ class Watch:
 
 def start(*arguments: str, columns: int = 200, rows: int = 50, **environment: str) -> Terminal:
     """Begin ``petalbar ARGUMENTS`` on a new pseudo-terminal of that size."""
+    return begin("-m", "tui.main", *arguments, columns=columns, rows=rows, **environment)
+
+
+def begin(*arguments: str, columns: int = 200, rows: int = 50, **environment: str) -> Terminal:
+    """Begin ``python ARGUMENTS`` on a new pseudo-terminal of that size."""
     process, handle = pty.fork()
     if process == 0:
         fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         # An environment of its own: readline, which pytest imports, sets COLUMNS behind Python.
         own = dict(os.environ) | {"TERM": "xterm-256color", "COLORTERM": "truecolor"} | environment
-        command = [sys.executable, "-m", "tui.main", *arguments]
-        os.execve(sys.executable, command, own)
+        os.execve(sys.executable, [sys.executable, *arguments], own)
     return Terminal(process, handle)
