@@ -17,6 +17,7 @@ import numpy as np
 
 from composer.arrange import edits
 from composer.arrange.effect import effect
+from composer.arrange.place import LATELY_MOVES
 from composer.arrange.stretch import Lasts, Stretch
 from composer.arrange.ways import Edge
 from composer.check.findings import Finding, Level
@@ -39,7 +40,7 @@ ALIKE = 2
 NEAREST = 24
 """So many ways are compared exactly from each state, those whose states are nearest to it."""
 AGAIN_COST = 3.0
-"""For a move that the filling has already; half of that if it stands beside the stretch."""
+"""For a move that the filling has already; half of that if it is seen shortly before or after."""
 MOST_CHECKED = 24
 NOTHING_PLACED = "nothing is placed"
 """What is free after the stretch was so before."""
@@ -188,9 +189,18 @@ class _Search:
         return sorted(whole, key=lambda one: one.cost)
 
     @cached_property
-    def _beside(self) -> frozenset[str]:
-        stretch = self.stretch
-        return frozenset(b.way.done.move.name for b in (*stretch.before, *stretch.after))
+    def _near(self) -> frozenset[str]:
+        """The moves that were seen a moment ago, and those that are seen soon after."""
+        stretch, span = self.stretch, self.stretch.span
+        moves = performed_part(stretch.routine, stretch.performer.name)
+        before = [m.placement.move for m in moves if m.span.start_beat < span.start_beat]
+        after = [m.placement.move for m in moves if m.span.start_beat >= span.end_beat]
+        known = stretch.library.names()
+        return frozenset(
+            stretch.library.get(name).name
+            for name in (*before[-LATELY_MOVES:], *after[:LATELY_MOVES])
+            if name in known
+        )
 
     def _begin(self, waiting: dict[Fraction, list[_Begun]]) -> None:
         at = _At(self.stretch, self.stretch.span.start_beat)
@@ -217,7 +227,7 @@ class _Search:
         names = begun.names if begun else frozenset()
         if name in names:
             cost += AGAIN_COST
-        elif name in self._beside:
+        elif name in self._near:
             cost += AGAIN_COST / 2
         names |= {name}
         first = begun.first if begun else name

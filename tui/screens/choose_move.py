@@ -61,6 +61,8 @@ class ChooseMove(ModalScreen[FollowRow | None]):
 
     Parameters
     ----------
+    rows
+        What can follow, if it is ranked already; None lets the dialog do it while she types.
     rank
         Gives the rows for what is to stay; it takes a moment and runs in a thread.
     attempt
@@ -94,7 +96,7 @@ class ChooseMove(ModalScreen[FollowRow | None]):
     def __init__(
         self,
         place: str,
-        rows: tuple[FollowRow, ...],
+        rows: tuple[FollowRow, ...] | None,
         library: Library,
         *,
         rank: Rank,
@@ -105,8 +107,11 @@ class ChooseMove(ModalScreen[FollowRow | None]):
     ) -> None:
         super().__init__()
         self._place = place
-        self._ranked = rows
-        self.rows = rows
+        self._ranked = rows or ()
+        self._is_ranking = rows is None
+        self._take_first = False
+        """Whether enter was pressed before there was anything to take."""
+        self.rows = self._ranked
         self._library = library
         self._also = {name: tuple(library.get(name).also) for name in library.names()}
         self._rank, self.attempt, self._firmness, self._firmer = rank, attempt, firmness, firmer
@@ -123,7 +128,7 @@ class ChooseMove(ModalScreen[FollowRow | None]):
             yield NameInput(self._taken_keys())
             yield Lines(id="filters")
             with Horizontal(id="choosing"):
-                yield PickList(empty="nothing here; type less, or keep less")
+                yield PickList()
                 yield Picture(id="trial")
             yield Lines(id="details")
             yield Lines(id="chooser-keys")
@@ -150,6 +155,8 @@ class ChooseMove(ModalScreen[FollowRow | None]):
         self.query_one(Input).focus()
         self.set_interval(1 / FRAMES_PER_S, self._turn)
         self.call_after_refresh(self._show_rows)
+        if self._is_ranking:
+            self._rank_later()
 
     # ------------------------------------------------------------------ which rows
 
@@ -161,6 +168,9 @@ class ChooseMove(ModalScreen[FollowRow | None]):
         """Ask for what is to stay, or no longer; the moves are ranked anew beside the screen."""
         self._keeps = self._keeps ^ {KEEPINGS[number - 1]}
         self._show_filters()
+        self._rank_later()
+
+    def _rank_later(self) -> None:
         keeps = self._keeps
 
         def rank() -> None:
@@ -172,8 +182,10 @@ class ChooseMove(ModalScreen[FollowRow | None]):
 
     def _take_ranked(self, keeps: frozenset[Keeping], rows: tuple[FollowRow, ...]) -> None:
         if keeps == self._keeps and self.is_mounted:
-            self._ranked = rows
+            self._ranked, self._is_ranking = rows, False
             self._show_rows()
+            if self._take_first:
+                self.take()
 
     def action_only_mine(self) -> None:
         self.only_had = not self.only_had
@@ -201,7 +213,12 @@ class ChooseMove(ModalScreen[FollowRow | None]):
                 return follow_line(99, row, firmness, 30)[1:]
             return entered_line(row, firmness, width - 4)
 
-        empty = "none of the moves you have told of; * on a row tells" if self.only_had else None
+        if self._is_ranking:
+            empty: str | None = "looking at what flows best here"
+        elif self.only_had:
+            empty = "none of the moves you have told of; * on a row tells"
+        else:
+            empty = "nothing here; type less, or keep less"
         pick_list.show(LazyLines(len(shown), line), chosen, empty=empty)
         self._show_details(chosen)
 
@@ -263,6 +280,7 @@ class ChooseMove(ModalScreen[FollowRow | None]):
     @on(PickList.Picked)
     @on(Input.Submitted)
     def take(self) -> None:
+        self._take_first = self._is_ranking
         if self.rows and self.is_current:
             self.dismiss(self.rows[self.query_one(PickList).chosen])
 

@@ -23,7 +23,7 @@ class Chooses(ShowsPanes):
 
     def choose(self, *, pinned: bool = False) -> None:
         """Ask for a move to place at the cursor, and place it, pinned there if so wished."""
-        desk, rows = self.desk, self.follow_now()
+        desk, rows = self.desk, self.follow_if_known()
         routine, performer, beat, hands = desk.routine, desk.performer, desk.cursor_beat, desk.hands
         repertoire = self.desk.having.of(performer)
         dialog = ChooseMove(

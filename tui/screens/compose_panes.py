@@ -108,6 +108,10 @@ class ShowsPanes(ComposeBase):
             self._followed(self._key_here(), self._rank())
         return self.follow
 
+    def follow_if_known(self) -> tuple[FollowRow, ...] | None:
+        """What can follow at the cursor, if it has been ranked."""
+        return self.follow if self._follow_key == self._key_here() else None
+
     def _follow_later(self) -> None:
         """Rank what can follow in a thread; a cursor that has moved on drops the answer."""
         key = self._key_here()
