@@ -141,9 +141,10 @@ def _move_spot(routine: Routine, spot: Spot, goal: Place) -> Routine:
 
 def _spot_words(routine: Routine, spot: Spot, goal: Place) -> str:
     position = routine.grid.meter_map.position(spot.beat)
+    where = f"bar {position.bar}" if position.count == 1 else str(position)
     distance = spot_place(spot).distance_m(goal)
     place = place_words(goal, routine.stage)
-    return f"{spot.performer} {distance:.2f} m away, to {place}, {position}"
+    return f"{spot.performer} {distance:.2f} m away, to {place}, from {where}"
 
 
 def _nearer_spot(routine: Routine, finding: Finding, spot: Spot) -> Iterator[Tried]:

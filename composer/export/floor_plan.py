@@ -137,9 +137,20 @@ def titled_plan(routine: Routine, time: FloorTime, view: View, width: int) -> Pi
 
 
 def bare_plan(
-    routine: Routine, time: FloorTime, view: View, width: int, *, margin: int, head: int, foot: int
+    routine: Routine,
+    time: FloorTime,
+    view: View,
+    width: int,
+    *,
+    margin: int,
+    head: int,
+    foot: int,
+    marked: str = "",
 ) -> Picture:
-    """A plan without title; ``margin`` at both sides, ``head`` above the floor, ``foot`` below."""
+    """A plan without title; ``margin`` at both sides, ``head`` above the floor, ``foot`` below.
+
+    The circle of the performer ``marked`` is drawn heavily.
+    """
     stage = routine.stage
     scale = (width - 2 * margin) / stage.width_m
     height = head + ceil(stage.depth_m * scale) + foot
@@ -149,7 +160,11 @@ def bare_plan(
         *_floor(chart),
         *_obstacles(chart),
         *_walks(routine, time, chart),
-        *(shape for one in there for shape in _performer(routine, one, chart)),
+        *(
+            shape
+            for one in there
+            for shape in _performer(routine, one, chart, time.beat, marked=one.performer == marked)
+        ),
     ]
     title = f"{routine.title}: {plan_heading(routine, time)}"
     told = "; ".join(standing_words(one, stage) for one in there) or "nobody has a spot yet"
@@ -252,19 +267,33 @@ def _walk(stretch: Stretch, chart: Chart) -> Iterator[Shape]:
         yield Stroke(np.array([(tip_x, tip_y), wing]), LEFT_INK, 2.2)
 
 
-def _performer(routine: Routine, one: Standing, chart: Chart) -> Iterator[Shape]:
+def _performer(
+    routine: Routine, one: Standing, chart: Chart, beat: Fraction, *, marked: bool
+) -> Iterator[Shape]:
     performer = routine.performer(one.performer)
     x, y = chart.page(one.place)
     scale = chart.pixels_a_metre
     ink = MEETING_INK if performer.fire else RIGHT_INK
-    yield Dot(x, y, reach_m(performer) * scale, ink, 0.85, ring_width=1.6)
+    ring = 4.0 if marked else 1.6
+    yield Dot(x, y, reach_m(performer) * scale, ink, 0.85, ring_width=ring)
     yield Dot(x, y, BODY_M * scale, ink)
     nose_x, nose_y = chart.page(_ahead(one, 2.2 * BODY_M))
     yield Stroke(np.array([(x, y), (nose_x, nose_y)]), ink, 4.0)
     name = f"{one.performer} (fire)" if performer.fire else one.performer
     above = nose_y > y
-    baseline = y - BODY_M * scale - 6 if above else y + BODY_M * scale + 16
-    yield from _plate(x, baseline, name)
+    from_y = _came_from(routine, one.performer, beat, chart)
+    if from_y is not None and (from_y < y - BODY_M * scale) is above:
+        above = not above  # the way and its arrow's head stay to be seen
+    low, high = max(y + BODY_M * scale, nose_y), min(y - BODY_M * scale, nose_y)
+    yield from _plate(x, high - 6 if above else low + 16, name)
+
+
+def _came_from(routine: Routine, name: str, beat: Fraction, chart: Chart) -> float | None:
+    """How far down the page the walk began that leads where she is; None if none does."""
+    for stretch in ways(routine)[name].stretches:
+        if stretch.walks and stretch.span is not None and _touches(stretch.span, beat):
+            return chart.page(stretch.start)[1]
+    return None
 
 
 def _plate(x: float, baseline: float, name: str) -> Iterator[Shape]:

@@ -143,7 +143,7 @@ def paper_plans(routine: Routine, choice: Choice) -> tuple[PaperPlan, ...]:
     return tuple(
         PaperPlan(
             one_line(plan_heading(routine, time)),
-            picture_svg(paper_plan(routine, time, choice.view)),
+            picture_svg(paper_plan(routine, time, choice.view, choice.performer)),
             tuple(
                 one_line(standing_words(one, routine.stage))
                 for one in standings(routine, time.beat)
@@ -160,9 +160,9 @@ def plan_key(stage: Stage) -> str:
     return "R, C and L: stage right, centre and left; U and D: upstage and downstage."
 
 
-def paper_plan(routine: Routine, time: FloorTime, view: View) -> Picture:
+def paper_plan(routine: Routine, time: FloorTime, view: View, marked: str = "") -> Picture:
     """A plan in greys on white, its words large enough to be read when two stand side by side."""
-    plan = bare_plan(routine, time, view, PAPER_WIDTH, margin=6, head=26, foot=28)
+    plan = bare_plan(routine, time, view, PAPER_WIDTH, margin=6, head=26, foot=28, marked=marked)
     return replace(plan, shapes=tuple(map(_on_paper, plan.shapes)), ground=WHITE)
 
 

@@ -121,6 +121,20 @@ def test_a_plan_for_paper_is_grey_on_white() -> None:
     assert set(NAMES) <= {one.text for one in plan.shapes if isinstance(one, Words)}
 
 
+def test_whose_sheet_it_is_has_the_heavy_circle() -> None:
+    plan = paper_plan(four(), floor_time(four(), DROP), View.AUDIENCE, marked="Tern")
+    widths = [dot.ring_width for dot in circles(plan)]
+    assert [width == max(widths) for width in widths] == [name == "Tern" for name in NAMES]
+
+
+def test_a_name_leaves_the_arrow_to_be_seen() -> None:
+    """Lark comes from the front at high tide, from the back in the second round."""
+    for beat, comes_from_above in ((96, False), (48, True)):
+        plan = floor_plan(four(), floor_time(four(), Fraction(beat)))
+        name = next(s for s in plan.shapes if isinstance(s, Words) and s.text == "Lark")
+        assert (name.y > circles(plan)[1].y) is comes_from_above
+
+
 @given(st.floats(-6, 6), st.floats(0.2, 9.8), st.sampled_from(list(View)))
 def test_a_cell_of_the_plan_lies_within_half_a_cell_of_its_place(
     x_m: float, y_m: float, view: View

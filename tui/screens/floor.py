@@ -8,6 +8,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
+from textual.timer import Timer
 
 from composer.check.findings import Finding
 from composer.errors import ComposerError
@@ -60,7 +61,9 @@ class FloorScreen(MovesSpots):
     def __init__(self, desk: Desk, work: Work, **more: Any) -> None:
         super().__init__(desk, work, **more)
         self.message = ""
-        self._walking: Any = None
+        self._walking: Timer | None = None
+        self._chosen: Finding | None = None
+        """What was last asked for from the list of findings."""
 
     def compose(self) -> ComposeResult:
         yield Lines(id="title")
@@ -131,13 +134,22 @@ class FloorScreen(MovesSpots):
         details.show(*whole)
 
     def _row_here(self) -> int:
-        """The row of the list for where the cursor is: the last one looked at, if it is there."""
-        chosen = self.query_one("#findings", PickList).chosen
-        found = self.floor_findings
-        here = in_phrase(self.desk.routine, found, self.desk.cursor_beat)
-        if chosen < len(found) and found[chosen] in here:
-            return chosen
-        return found.index(here[0]) if here else chosen
+        """The row of the list for where the cursor is; where nothing is, the one it stands on."""
+        here = self._finding_meant()
+        if here is not None:
+            return self.floor_findings.index(here)
+        return self.query_one("#findings", PickList).chosen
+
+    def _finding_meant(self) -> Finding | None:
+        """What was chosen from the list, if it is still there; else the gravest of this phrase.
+
+        Of as grave ones those about the performer come first.
+        """
+        here = in_phrase(self.desk.routine, self.floor_findings, self.desk.cursor_beat)
+        chosen = [one for one in here if self._chosen is not None and one.key == self._chosen.key]
+        who = self.desk.performer
+        ordered = sorted(here, key=lambda one: (-one.level, not one.is_about(who)))
+        return next(iter([*chosen, *ordered]), None)
 
     def refresh_words(self) -> None:
         """The lines above and below the plan."""
@@ -277,7 +289,7 @@ class FloorScreen(MovesSpots):
 
     def _show_finding_at(self, index: int) -> None:
         """Go where a finding holds, to whom it is about first."""
-        finding = self.floor_findings[index]
+        self._chosen = finding = self.floor_findings[index]
         pick_list = self.query_one("#findings", PickList)
         pick_list.show(pick_list.rows, index)
         if finding.performer and not finding.is_about(self.desk.performer):
@@ -285,17 +297,12 @@ class FloorScreen(MovesSpots):
         self.go_to(finding.beat)
 
     def _finding_to_mend(self) -> Finding:
-        found = self.floor_findings
-        here = in_phrase(self.desk.routine, found, self.desk.cursor_beat)
-        chosen = self.query_one("#findings", PickList).chosen
-        if chosen < len(found) and found[chosen] in here:
-            return found[chosen]
-        own = [one for one in here if one.is_about(self.desk.performer)]
-        if not here and self.checks_run:
+        meant = self._finding_meant()
+        if meant is None and self.checks_run:
             raise ComposerError("the checks are still running; try again in a moment")
-        if not here:
+        if meant is None:
             raise ComposerError("nothing is found about the floor in this phrase; n goes on")
-        return max(own or here, key=lambda one: one.level)
+        return meant
 
     def do_list(self) -> None:
         pick_list, plan = self.query_one("#findings", PickList), self.query_one(FloorPlan)

@@ -211,7 +211,7 @@ def parts_page(
             words, role = _cell(row, dealt[name][index])
             mark = marks[name].get(index)
             room = columns.width_cells - HEAD_CELLS - 1 - (2 if mark else 0)
-            writer.put(start + HEAD_CELLS, shortened(words, room), role)
+            writer.put(start + HEAD_CELLS, _fitted(words, room), role)
             if mark:
                 at = start + columns.width_cells - 2
                 writer.put(at, LEVEL_GLYPHS[mark], str(mark))
@@ -224,6 +224,13 @@ def _phrase_line(name: str, columns: Columns) -> Line:
     writer.put(0, "─" * columns.whole_cells, "heading rule")
     writer.put(GUTTER_CELLS, f" {name} ", "heading")
     return writer.line()
+
+
+def _fitted(words: str, room: int) -> str:
+    """Words cut to a width; what many names begin with is the first to be cut."""
+    if len(words) > room:
+        words = words.replace("mirrored ", "mirr. ")
+    return shortened(words, room)
 
 
 def _landing_sign(one: Landing | None) -> str:
