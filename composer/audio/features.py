@@ -107,12 +107,12 @@ def listening_samples(samples: Floats, sample_rate_hz: int) -> Floats:
     """
     weights = channel_weights(samples)
     step = 30 * sample_rate_hz
-    blocks = (
-        [_folded(samples[start : start + step], weights) for start in range(0, len(samples), step)]
-        if sample_rate_hz == SAMPLE_HZ
-        else _resampled(samples, sample_rate_hz, weights, step)
-    )
-    mono = np.concatenate(blocks)
+    if sample_rate_hz == SAMPLE_HZ:
+        mono = np.empty(len(samples), np.float32)
+        for start in range(0, len(samples), step):
+            mono[start : start + step] = _folded(samples[start : start + step], weights)
+    else:
+        mono = np.concatenate(_resampled(samples, sample_rate_hz, weights, step))
     mono -= mono.mean(dtype=np.float64).astype(np.float32) if len(mono) else np.float32(0)
     return mono
 

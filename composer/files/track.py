@@ -36,7 +36,8 @@ def decode_track(path: Path | str, *, mono: bool = False) -> Track:
     """Decode a wav, flac, ogg, mp3, m4a, opus or aac file, or any other that FFmpeg reads.
 
     A file that breaks off or is damaged gives what could be decoded. ``mono`` averages the
-    channels while decoding, for listening to long files in little memory.
+    channels and comes down to the rate of listening while decoding, for long files in little
+    memory.
 
     Raises
     ------
@@ -96,7 +97,10 @@ def _decoded(path: Path, mono: bool) -> tuple[NDArray[np.float32], int]:
             elif container.duration:
                 expected = int(container.duration / av.time_base * rate)
             _check_length(path, expected, rate)
-            return _gathered(path, _blocks(container, stream), expected, rate, mono), rate
+            blocks = _blocks(container, stream)
+            if mono:
+                return _heard(path, blocks, expected, rate)
+            return _gathered(path, blocks, expected, rate), rate
     except av.error.FFmpegError:
         raise TrackError(f"{path}: not a music file, or of a kind that cannot be read") from None
 
@@ -140,14 +144,33 @@ def _floats(data: NDArray[Any], channels: int, planar: bool) -> NDArray[np.float
     return ((block - zero) / INTEGER_SCALE[kind]).astype(np.float32)
 
 
+def _heard(
+    path: Path, blocks: Iterator[NDArray[np.float32]], expected: int, rate: int
+) -> tuple[NDArray[np.float32], int]:
+    """All blocks in one channel, at no more than the rate of listening; and that rate."""
+    import soxr
+
+    from composer.audio.features import SAMPLE_HZ
+
+    wanted = min(rate, SAMPLE_HZ)
+    stream = soxr.ResampleStream(rate, wanted, 1, dtype="float32", quality="HQ")
+
+    def slower() -> Iterator[NDArray[np.float32]]:
+        for block in blocks:
+            finite = np.nan_to_num(block.mean(axis=0), nan=0.0, posinf=1.0, neginf=-1.0)
+            yield stream.resample_chunk(finite)[None]
+        yield stream.resample_chunk(np.zeros(0, np.float32), last=True)[None]
+
+    return _gathered(path, slower(), expected * wanted // rate, wanted), wanted
+
+
 def _gathered(
-    path: Path, blocks: Iterator[NDArray[np.float32]], expected: int, rate: int, mono: bool
+    path: Path, blocks: Iterator[NDArray[np.float32]], expected: int, rate: int
 ) -> NDArray[np.float32]:
     """All blocks one after the other, (n, channels), in one array that grows by quarters."""
     filled = 0
     store: NDArray[np.float32] | None = None
-    for block in blocks:
-        part = block.mean(axis=0, keepdims=True) if mono else block
+    for part in blocks:
         if store is None:
             store = np.empty((max(expected, part.shape[1]), part.shape[0]), np.float32)
         if part.shape[0] != store.shape[1]:
