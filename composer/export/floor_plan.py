@@ -285,7 +285,7 @@ def _performer(
     if from_y is not None and (from_y < y - BODY_M * scale) is above:
         above = not above  # the way and its arrow's head stay to be seen
     low, high = max(y + BODY_M * scale, nose_y), min(y - BODY_M * scale, nose_y)
-    yield from _plate(x, high - 6 if above else low + 16, name)
+    yield from _plate(x, high - 6 if above else low + 12, name)
 
 
 def _came_from(routine: Routine, name: str, beat: Fraction, chart: Chart) -> float | None:

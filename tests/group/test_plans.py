@@ -43,6 +43,7 @@ from tui.views.floor_edits import (
     without_spot,
 )
 from tui.views.floor_words import (
+    found_here,
     nearest_sentence,
     phrases_line,
     spot_sentence,
@@ -208,6 +209,15 @@ def test_everybody_has_a_line_with_her_place_and_how_grave_what_is_found_is(widt
     assert "✖" not in told["Finch"]
     assert "3.2" in told["Finch"]
     assert "left" in told["Finch"]
+
+
+def test_circles_that_meet_for_long_are_told_in_every_phrase_in_which_they_do() -> None:
+    """Lark beside Wren from the intro on: nearest while they walk, in the first round's end."""
+    beside = with_spot(four(), "Lark", 0, x_m=3.7, y_m=5.9)
+    findings = [f for f in check_routine(beside, LIBRARY) if f.rule == "circles meet"]
+    assert [four().grid.phrase_index_at(one.beat) for one in findings] == [1]
+    told = [found_here(beside, findings, Fraction(beat)) for beat in (0, 16, 48, 96)]
+    assert told == [findings, findings, [], []]
 
 
 def test_the_phrases_are_told_with_the_present_one_marked() -> None:

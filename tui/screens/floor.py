@@ -20,7 +20,7 @@ from tui.views import going, words
 from tui.views.floor import floor_page, next_stop, phrase_stop
 from tui.views.floor_keys import FLOOR_KEYS, FLOOR_READING
 from tui.views.floor_words import (
-    in_phrase,
+    found_here,
     nearest_sentence,
     phrases_line,
     spot_sentence,
@@ -145,7 +145,7 @@ class FloorScreen(MovesSpots):
 
         Of as grave ones those about the performer come first.
         """
-        here = in_phrase(self.desk.routine, self.floor_findings, self.desk.cursor_beat)
+        here = found_here(self.desk.routine, self.floor_findings, self.desk.cursor_beat)
         chosen = [one for one in here if self._chosen is not None and one.key == self._chosen.key]
         who = self.desk.performer
         ordered = sorted(here, key=lambda one: (-one.level, not one.is_about(who)))
@@ -176,7 +176,7 @@ class FloorScreen(MovesSpots):
     def _finding_here(self) -> Line:
         """The gravest finding of this phrase about the performer."""
         desk = self.desk
-        here = in_phrase(desk.routine, self.floor_findings, desk.cursor_beat)
+        here = found_here(desk.routine, self.floor_findings, desk.cursor_beat)
         own = sorted((f for f in here if f.is_about(desk.performer)), key=lambda f: -f.level)
         return words.finding_line(own[0], len(own) - 1) if own else ()
 

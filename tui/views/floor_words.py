@@ -12,7 +12,7 @@ from composer.score.floor import Standing, leaves_at, reach_m, spot_place, spots
 from composer.score.routine import Routine, Spot
 from composer.score.stage_words import area_words, facing_words, place_words
 from composer.timing.beats import beats_words
-from tui.views.floor import floor_page
+from tui.views.floor import floor_page, meeting_now
 from tui.views.floor_edits import spot_here
 from tui.views.marks import LEVEL_GLYPHS
 from tui.views.paper import Line, LineWriter, Piece, plain, shortened
@@ -29,10 +29,19 @@ def floor_findings_of(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(f for f in findings if not (f.moves or f.indexes or f.hand is not None))
 
 
-def in_phrase(routine: Routine, findings: Sequence[Finding], beat: Fraction) -> list[Finding]:
-    """The findings of the phrase that holds a beat, and those before all phrases."""
+def found_here(routine: Routine, findings: Sequence[Finding], beat: Fraction) -> list[Finding]:
+    """The findings of the phrase that holds a beat, and of those whose circles meet on the beat.
+
+    Circles may meet over several phrases; the finding bears the beat on which they are nearest.
+    """
     index = routine.grid.phrase_index_at(beat)
-    return [one for one in findings if routine.grid.phrase_index_at(one.beat) == index]
+    meeting = {frozenset(pair) for pair in meeting_now(routine, beat)}
+    return [
+        one
+        for one in findings
+        if routine.grid.phrase_index_at(one.beat) == index
+        or (one.rule == "circles meet" and frozenset(one.performers) in meeting)
+    ]
 
 
 def phrases_line(routine: Routine, beat: Fraction, width_cells: int) -> Line:
@@ -69,7 +78,7 @@ def standing_lines(
 ) -> tuple[Line, ...]:
     """A line for every performer: number, place, facing, and how grave what is found is."""
     there = {one.performer: one for one in standings(routine, beat)}
-    gravest = _gravest(in_phrase(routine, findings, beat))
+    gravest = _gravest(found_here(routine, findings, beat))
     longest = min(12, max(len(performer.name) for performer in routine.performers))
     lines = []
     for number, performer in enumerate(routine.performers, 1):
