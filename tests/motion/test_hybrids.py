@@ -172,6 +172,16 @@ def test_hand_relations_read_back_what_was_set(timing, direction, n):
     assert constant_relation(hand_relations(two)) == Relation(direction, timing)
 
 
+def test_hands_are_compared_when_either_is_at_the_bottom():
+    """From 0 counter-clockwise it takes 3/4 of a turn down, from 1/3 clockwise 7/12; each hand is
+    then at the bottom of its circle, so the other's place tells the timing."""
+    right = flower(F(1), radius_m=0.4, tether_m=L, tip_turns=F(0))
+    left = flower(F(1), radius_m=0.4, tether_m=L, tip_turns=F(1, 3), direction=-1)
+    relations = hand_relations(TwoHands(HandTrack(right), HandTrack(left)))
+    assert [one.passed for one in relations] == [F(7, 12), F(3, 4)]
+    assert constant_relation(relations) == Relation("opposite", (F(1, 3) - F(3, 4) - F(3, 4)) % 1)
+
+
 def test_equal_spins_keep_one_relation_whichever_head_is_down():
     spin = static_spin(tether_m=L)
     for offset in (F(0), F(1, 4), F(1, 2), F(2, 3)):

@@ -107,6 +107,19 @@ def test_a_swing_passes_half_its_reach_at_a_twelfth():
     assert float(irrational) == pytest.approx(asin(1 / 3) / (2 * pi), abs=1e-12)
 
 
+@pytest.mark.parametrize("amplitude", [F(1, 4), F(-1, 4)])
+@pytest.mark.parametrize("cycles", [F(1), F(-1), F(2)])
+def test_a_swing_run_either_way_passes_down_in_the_sense_it_moves(amplitude, cycles):
+    """The derivative of A sin(2 pi c t) at its zeros has the sign of A c, then of -A c."""
+    swing = Pattern((Segment(F(1), Hold(), Swing(DOWN, amplitude, F(0), cycles)),), tether_m=L)
+    first = 1 if amplitude * cycles > 0 else -1
+    senses = [found.sense for found in swing.tether_passes(DOWN)]
+    assert senses == [first, -first] * int(abs(cycles))
+    for phase in (F(1, 16), F(3, 16), F(7, 16), F(9, 16), F(15, 16)):
+        rate = motion_at(swing, [float(phase)]).tether_rate[0]
+        assert swing.tether_at(phase)[1] == np.sign(rate)
+
+
 def test_a_wide_swing_passes_down_and_up():
     """0.6 turns each way: down at the middle, up half a turn from it on both sides, twice each."""
     wide = Pattern((Segment(F(1), Hold(), Swing(DOWN, F(3, 5), F(0), F(1))),), tether_m=L)
@@ -244,6 +257,19 @@ def test_a_figure_eight_keeps_its_heading_through_the_common_point():
         assert joint.hand_heading_change == pytest.approx(0, abs=1e-12)
         assert joint.head_heading_change == pytest.approx(0, abs=1e-12)
         assert joint.is_smooth
+
+
+def test_a_spin_that_jumps_to_another_rate_goes_on_but_not_smoothly():
+    """Half a cycle at one turn a half, half a cycle at two; the hand is held."""
+    uneven = Pattern(
+        (
+            Segment(F(1, 2), Hold(), Spin(DOWN, F(1))),
+            Segment(F(1, 2), Hold(), Spin(DOWN, F(2))),
+        ),
+        L,
+    )
+    assert [joint.spin_jump for joint in joints(uneven)] == pytest.approx([-2, 2], abs=1e-12)
+    assert all(joint.is_continuous and not joint.is_smooth for joint in joints(uneven))
 
 
 def test_a_travelling_pendulum_stands_still_at_its_ends():
