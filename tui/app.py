@@ -6,18 +6,22 @@ import os
 import sys
 import tempfile
 import traceback
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
-from textual.app import App
+from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.filter import LineFilter
+from textual.screen import Screen
 
 from composer.errors import ComposerError
 from composer.files.keys_file import KEYS_FILE, load_keys, user_folder
+from composer.files.screen_file import SCREEN_FILE, load_light, save_light
 from composer.files.track import check_music_file
 from composer.playback.device import OpenDevice, open_system_device
 from composer.score.routine import Routine
+from tui.appearance import PLAIN_TERMINALS, THEMES, PlainSigns, terminal_is_light, theme_name
 from tui.keys import own_keys
 from tui.opening import Opened, begin_routine, is_begun, is_routine, open_routine, place_for
 from tui.screens.compose import ComposeScreen
@@ -33,6 +37,7 @@ class PetalbarApp(App[int]):
     TITLE = "petalbar"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+p", "command_palette", "Every command", show=False, id="commands"),
+        Binding("ctrl+l", "light_or_dark", "Light or dark screen", show=False, id="light"),
     ]
 
     def __init__(
@@ -52,9 +57,14 @@ class PetalbarApp(App[int]):
         self.own_keys: dict[str, str] = {}
         self.fault = ""
         """One line about a fault of the program that ended it."""
+        self._light = terminal_is_light(os.environ)
+        self._plain_signs = os.environ.get("TERM", "") in PLAIN_TERMINALS
+        for theme in THEMES:
+            self.register_theme(theme)
 
     def on_mount(self) -> None:
         self._load_keys()
+        self._load_light()
         self.begin()
 
     def begin(self) -> None:
@@ -74,6 +84,42 @@ class PetalbarApp(App[int]):
             return
         self.own_keys, self._notices = dict(sorted_out.keys), sorted_out.notices
         self.set_keymap(self.own_keys)
+
+    # ------------------------------------------------------------------ appearance
+
+    def _load_light(self) -> None:
+        try:
+            chosen = load_light(user_folder() / SCREEN_FILE)
+        except ComposerError as error:
+            self._notices = (*self._notices, str(error))
+        else:
+            self._light = self._light if chosen is None else chosen
+        self._use_theme()
+
+    def _use_theme(self) -> None:
+        self.theme = theme_name(self._light, self.console.color_system == "standard")
+
+    def action_light_or_dark(self) -> None:
+        """Turn the screen light or dark, and keep it so."""
+        self._light = not self._light
+        self._use_theme()
+        try:
+            save_light(self._light, user_folder() / SCREEN_FILE)
+        except ComposerError as error:
+            self.notify(str(error), severity="warning")
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:  # noqa: ARG002
+        """Commands of no screen in particular."""
+        yield SystemCommand(
+            "Light or dark screen",
+            "ctrl+l turns it, and keeps it so",
+            self.action_light_or_dark,
+        )
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Also plain signs, for consoles that can show no others."""
+        plain = [PlainSigns()] if self._plain_signs else []
+        return [*super().get_line_filters(), *plain]
 
     # ------------------------------------------------------------------ opening
 

@@ -59,6 +59,9 @@ def look(role: str, variables: dict[str, str], plain: Style) -> Style:
     value = variables.get(variable, "")
     if not value:
         return style
+    if value.startswith("ansi_"):  # a terminal's own colour cannot be mixed with its ground
+        name, _, weaker = value.partition(" ")
+        return style + Style(color=Color.parse(name).rich_color, dim=bool(weaker) or None)
     if not value.startswith("auto"):
         return style + Style(color=Color.parse(value).rich_color)
     share = float(value.removeprefix("auto").strip().removesuffix("%") or 100) / 100
