@@ -86,7 +86,7 @@ def test_start_to_first_frame(large: Path) -> None:
     for _ in range(8):
         terminal = opened(large)
         watch = Watch(terminal)
-        terminal.until_frame(30)
+        terminal.until(b"Ten minutes", 30)
         times_ms.append(watch.times_ms())
         spent_s.append(terminal.cpu_s())
         terminal.close()
@@ -98,7 +98,7 @@ def test_start_to_first_frame(large: Path) -> None:
 def test_key_to_frame(large: Path, job: str) -> None:
     keys = list(KEYS.values()) if job == "moving" else [b"+", b"-", b">", b"<", b"u", b"m", b"s"]
     terminal = opened(large)
-    terminal.until_frame(20)
+    terminal.until(b"Ten minutes", 30)
     terminal.drain(2.0)
     for _ in range(6):  # somewhere in the middle of the music
         terminal.press(KEYS["page"])
@@ -126,7 +126,7 @@ def test_load_while_playing(tmp_path: Path) -> None:
     path = tmp_path / "playing.toml"
     save_routine(large_routine(str(track)), path)
     terminal = opened(path)
-    terminal.until_frame(20)
+    terminal.until(b"Ten minutes", 30)
     terminal.drain(2.0)
     terminal.press(b" ")
     terminal.drain_for(3.0)
@@ -144,7 +144,7 @@ def test_load_while_rehearsing(tmp_path: Path) -> None:
     path = tmp_path / "quay.toml"
     path.write_text(text.replace("../demo_tracks", str(root / "demo_tracks")))
     terminal = begin("-c", REHEARSE, str(path), columns=80, rows=24)
-    terminal.until_frame(20)
+    terminal.until(b"paused", 30)
     terminal.press(b"f")
     terminal.drain_for(3.0)
     before, began = terminal.cpu_s(), time.monotonic()
