@@ -42,7 +42,7 @@ from composer.score.routine import (
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.tempo_map import steady_tempo_map
-from tui.app import GC_THRESHOLDS
+from tui.main import GC_THRESHOLDS
 
 PERFORMERS, MOVES, BEATS = 12, 400, 1200
 NAMES = [f"Voice {k}" for k in range(PERFORMERS)]
