@@ -129,13 +129,14 @@ def _told(share: float) -> None:
 
 
 def usual_name(routine_path: Path, choice: Choice, kind_name: str) -> str:
-    """``mine.mid``, ``mine-Wren-3.mid``: the routine's own name and what was chosen of it."""
+    """``mine.mid``, ``mine-Wren-3-practice.flac``: the routine's name and what was chosen."""
     parts = [routine_path.stem]
     if choice.performer:
         parts.append(re.sub(r"[^\w-]+", "_", choice.performer))
     if choice.phrase is not None:
         parts.append(str(choice.phrase + 1))
-    return "-".join(parts) + KINDS[kind_name].suffixes[0]
+    kind = KINDS[kind_name]
+    return "-".join([*parts, kind.called] if kind.called else parts) + kind.suffixes[0]
 
 
 def gather(

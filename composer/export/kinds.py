@@ -77,6 +77,8 @@ class Kind:
     make: Callable[[Material], bytes]
     needs_sound: bool = False
     needs_findings: bool = False
+    called: str = ""
+    """In the usual name, so that it is not taken for the music itself."""
 
 
 def _midi(material: Material) -> bytes:
@@ -215,12 +217,14 @@ KINDS: dict[str, Kind] = {
         (".wav", ".flac", ".ogg", ".m4a", ".mp3"),
         _stage_audio,
         needs_sound=True,
+        called="stage",
     ),
     "practice-audio": Kind(
         "the music to practise to, with clicks and calls",
         (".flac", ".wav", ".ogg", ".m4a", ".mp3"),
         _practice_audio,
         needs_sound=True,
+        called="practice",
     ),
     "animation": Kind(
         "stick performers in motion, with the music", (".mp4", ".gif"), _animation, needs_sound=True

@@ -46,12 +46,14 @@ STARTS = {
     "practice-audio": b"fLaC",
 }
 """How files of each kind begin, by their own standards."""
+CALLED = {"stage-audio": "-stage", "practice-audio": "-practice"}
+"""Sound has its kind in its name: a track is often called as its routine is."""
 
 
 @pytest.mark.parametrize("kind", STARTS)
 def test_every_kind_is_written_under_its_usual_name(routine_path, kind, capsys):
     assert export(routine_path, "--as", kind, "--performer", "Wren") == 0
-    made = routine_path.with_name("mine-Wren" + KINDS[kind].suffixes[0])
+    made = routine_path.with_name(f"mine-Wren{CALLED.get(kind, '')}{KINDS[kind].suffixes[0]}")
     assert made.read_bytes().startswith(STARTS[kind])
     assert str(made) in capsys.readouterr().out
     assert not list(routine_path.parent.glob("*.part"))
