@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
+from math import ceil
 from typing import NamedTuple
 
 import numpy as np
@@ -38,9 +39,11 @@ BEAM = 15
 ALIKE = 2
 """Of those kept, so many may begin with one move, and so many end with one."""
 NEAREST = 24
-"""So many ways are compared exactly from each state, those whose states are nearest to it."""
+"""So many ways are compared exactly from each state, those that lead on from it best."""
 AGAIN_COST = 3.0
 """For a move that the filling has already; half of that if it is seen shortly before or after."""
+AHEAD = 3
+"""So many moves before the end of the stretch, what stands behind it begins to count."""
 MOST_CHECKED = 24
 NOTHING_PLACED = "nothing is placed"
 """What is free after the stretch was so before."""
@@ -167,7 +170,7 @@ class _At:
 @dataclass(eq=False)
 class _Search:
     stretch: Stretch
-    _nearest: dict[int, list[int]] = field(default_factory=dict)
+    _nearest: dict[tuple[int, int], list[int]] = field(default_factory=dict)
 
     def run(self) -> list[_Begun]:
         """Whole fillings, the cheapest first."""
@@ -209,7 +212,7 @@ class _Search:
 
     def _carry_on(self, begun: _Begun, at: _At, waiting: dict[Fraction, list[_Begun]]) -> None:
         last = self.stretch.items[begun.item].name
-        for number in self._nearest_to(begun.item):
+        for number in self._nearest_to(begun.item, self._moves_left(at.beat) - 1):
             if self.stretch.items[number].name != last:
                 cost = begun.cost + at.standing_costs[number]
                 cost += self.stretch.cost_between(begun.item, number, at.beat)
@@ -240,7 +243,8 @@ class _Search:
         room = BEAM if self.stretch.grid.meter_map.is_downbeat(beat) else -(-BEAM // 3)
         firsts: Counter[str] = Counter()
         lasts: Counter[str] = Counter()
-        for one in sorted(begun, key=lambda one: one.cost):
+        to_go = self._to_go[self._moves_left(beat)]
+        for one in sorted(begun, key=lambda one: one.cost + to_go[one.item]):
             last = self.stretch.items[one.item].name
             if firsts[one.first] < ALIKE and lasts[last] < ALIKE:
                 firsts[one.first] += 1
@@ -250,17 +254,41 @@ class _Search:
             if not room:
                 return
 
-    # -------------------------------------------------------------- which ways are near
+    # -------------------------------------------------------------- which ways lead on
 
-    def _nearest_to(self, number: int) -> list[int]:
-        """Items whose states at their start are nearest to where an item, closed, ends."""
-        known = self._nearest.get(number)
+    def _moves_left(self, beat: Fraction) -> int:
+        """How many moves of two bars come between a beat and the end; none is looked at further
+        ahead than :data:`AHEAD`."""
+        left = (self.stretch.span.end_beat - beat) / (2 * self.stretch.bar_beats)
+        return min(AHEAD, max(1, ceil(left)))
+
+    def _nearest_to(self, number: int, moves_left: int) -> list[int]:
+        """Items that an item, closed, goes over into with least trouble from there to the end."""
+        known = self._nearest.get((number, moves_left))
         if known is None:
-            left, entered = self._states
-            apart = np.square(entered - left[number]).sum(axis=1)
-            few = np.argpartition(apart, min(NEAREST, len(apart) - 1))[:NEAREST]
-            known = self._nearest[number] = few.tolist()
+            trouble = self._apart[number] + self._to_go[moves_left]
+            few = np.argpartition(trouble, min(NEAREST, len(trouble) - 1))[:NEAREST]
+            known = self._nearest[number, moves_left] = few.tolist()
         return known
+
+    @cached_property
+    def _to_go(self) -> list[Floats]:
+        """For so many moves more: what it costs at the least, from each item, to come through them
+        into what stands behind the stretch. Changes between moves are taken from their states."""
+        stretch = self.stretch
+        numbers = range(len(stretch.items))
+        costs = [np.array([stretch.cost_into_after(number) for number in numbers])]
+        for _ in range(AHEAD):
+            further = self._apart + costs[-1]
+            costs.append(further.min(axis=1) if stretch.after else np.zeros(len(numbers)))
+        return costs
+
+    @cached_property
+    def _apart(self) -> Floats:
+        """About what it costs to go from each item, closed, into each other."""
+        left, entered = self._states
+        squares = np.square(left).sum(axis=1)[:, None] + np.square(entered).sum(axis=1)
+        return np.asarray(np.maximum(squares - 2 * left @ entered.T, 0.0))
 
     @cached_property
     def _states(self) -> tuple[Floats, Floats]:
