@@ -197,7 +197,9 @@ def test_after_a_long_rest_a_move_is_a_new_start(kit: SimpleNamespace) -> None:
 def test_what_is_placed_as_offered_is_found_as_told(kit: SimpleNamespace) -> None:
     """A smooth option brings no finding at its boundary; an abrupt one a warning or worse."""
     routine = kit.piece(kit.placed(0, 8, "mirrored triquetras"))
-    for option in follow(kit, routine, 8)[::9]:
+    options = follow(kit, routine, 8)[::9]
+    assert {option.kind for option in options} == {"smooth", "noticeable", "abrupt"}
+    for option in options:
         part = routine.part("Wren")
         both = routine.with_part(type(part)("Wren", (*part.placements, option.placement)))
         levels = [one.level for one in check_routine(both, kit.library) if len(one.moves) == 2]

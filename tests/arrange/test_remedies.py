@@ -134,7 +134,9 @@ def test_a_pinned_move_is_never_touched() -> None:
     first, second = at(0, 8, "mirrored diamonds"), at(8, 12, "mirrored diamonds")
     routine = piece(first, replace(second, pinned=True))
     finding = found(routine, "does not close")
-    for remedy in remedies_for(routine, LIBRARY, finding, limit=50):
+    remedies = remedies_for(routine, LIBRARY, finding, limit=50)
+    assert remedies
+    for remedy in remedies:
         assert replace(second, pinned=True) in remedy.routine.part("Wren").placements
 
 

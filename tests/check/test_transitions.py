@@ -163,6 +163,7 @@ def test_more_time_is_never_harder(kit, one, two, rest):
     """Every speed and acceleration of the hand falls when the same change has longer."""
     touching = between(kit, kit.placed(one, 0, 12), kit.placed(two, 12, 12))
     rested = between(kit, kit.placed(one, 0, 12), kit.placed(two, 12 + rest, 12))
+    assert set(touching.hands) == set(Hand)
     for hand in touching.hands:
         assert rested.hands[hand].way_m_s <= touching.hands[hand].way_m_s + 1e-9
         assert rested.hands[hand].turn_back_m_s2 <= touching.hands[hand].turn_back_m_s2 + 1e-9
@@ -223,6 +224,7 @@ def test_the_blend_leaves_one_move_and_enters_the_other(kit, one, two, length):
     """Its ends are the moves' own places half a beat before and after the boundary."""
     first, second = kit.placed(one, 0, length), kit.placed(two, length, 4)
     found = between(kit, first, second)
+    assert set(found.blends) == set(Hand)
     for hand, way in found.blends.items():
         ends = way.room_motion_at([0.0, found.time.seconds]).hand_m
         for end, done, placement, beats in (

@@ -192,6 +192,7 @@ def test_the_three_beat_weave_takes_turns_on_each_side():
 
 def test_the_windmill_beats_once_in_front_and_once_behind():
     performance = performed("windmill")
+    assert set(performance.tracks) == set(Hand)
     for hand, track in performance.tracks.items():
         _, heads = performance.room_places_m(hand, [float(share) for share in track.downbeats])
         assert sorted(np.sign(heads[:, 1])) == [-1, 1]
