@@ -3,6 +3,7 @@
 import itertools
 from dataclasses import replace
 from fractions import Fraction as F
+from math import pi
 
 import pytest
 from hypothesis import given, settings
@@ -338,6 +339,20 @@ def test_the_fastest_head_is_told_with_its_energy(kit):
     assert fastest.energy_j == pytest.approx(0.05 * 13.404**2, abs=0.01)
     assert fastest.move.placement.move == "extension"
     assert fastest.clear_radius_m == pytest.approx(0.45 / 0.65 + 0.55 + 0.04, abs=1e-12)
+
+
+def test_a_faster_head_in_the_left_hand_is_told_with_its_own_prop(kit):
+    """v = 2 pi f L about still hands: 0.5 m in the right, 0.7 m and twice the mass in the left, at
+    one turn a second 2 pi 0.7 = 4.40 m/s and 0.2 v^2 / 2 = 1.93 J."""
+    right, left = Prop(length_m=0.5), Prop(length_m=0.7, head_mass_kg=0.2, head_radius_m=0.06)
+    wren = Performer("Wren", Body(arm_m=0.6), right, left)
+    assert (wren.prop(Hand.RIGHT), wren.prop(Hand.LEFT)) == (right, left)
+    piece = kit.routine(kit.placed("static spin", 0, 4), on=kit.grid(bpm=60), performer=wren)
+    fastest = fastest_head(piece, wren, performed_part(piece, "Wren"), kit.library)
+    assert fastest.hand is Hand.LEFT
+    assert fastest.speed_m_s == pytest.approx(2 * pi * 0.7, abs=1e-9)
+    assert fastest.energy_j == pytest.approx(0.1 * (2 * pi * 0.7) ** 2, abs=1e-9)
+    assert fastest.clear_radius_m == pytest.approx(0.6 + 0.7 + 0.06, abs=1e-12)
 
 
 def test_cautions_defer_to_local_codes_and_never_certify(kit):

@@ -120,6 +120,13 @@ def test_a_swing_run_either_way_passes_down_in_the_sense_it_moves(amplitude, cyc
         assert swing.tether_at(phase)[1] == np.sign(rate)
 
 
+def test_a_swing_that_only_touches_a_direction_is_at_rest_there():
+    """A quarter turn about the side reaches straight down once, where the sine is at its least."""
+    touching = Pattern((Segment(F(1), Hold(), Swing(F(0), F(1, 4), F(0), F(1))),), tether_m=L)
+    (down,) = touching.tether_passes(DOWN)
+    assert (down.phase, down.sense) == (F(3, 4), 0)
+
+
 def test_a_wide_swing_passes_down_and_up():
     """0.6 turns each way: down at the middle, up half a turn from it on both sides, twice each."""
     wide = Pattern((Segment(F(1), Hold(), Swing(DOWN, F(3, 5), F(0), F(1))),), tether_m=L)

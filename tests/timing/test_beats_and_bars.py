@@ -198,7 +198,9 @@ def test_phrases_follow_each_other_and_the_last_ends_with_the_music() -> None:
 
 
 @pytest.mark.parametrize(
-    ("time_s", "text"), [(0, "0:00.0"), (59.96, "1:00.0"), (64.23, "1:04.2"), (-0.5, "-0:00.5")]
-)
+    ("time_s", "text"),
+    [(0, "0:00.0"), (59.96, "1:00.0"), (64.23, "1:04.2"), (-0.5, "-0:00.5"),
+     (-0.04, "0:00.0"), (-0.06, "-0:00.1")],
+)  # fmt: skip
 def test_clock_text_rounds_before_it_splits(time_s: float, text: str) -> None:
     assert clock_text(time_s) == text

@@ -253,6 +253,14 @@ def test_a_removed_phrase_stays_if_it_is_locked():
     assert apply_correction(held, Correction("no phrase", time_s=17.0)) == held
 
 
+@pytest.mark.parametrize(("off_beats", "stays"), [(7, False), (-7, False), (8, True), (-8, True)])
+def test_the_phrase_that_begins_within_two_bars_joins_the_one_before(off_beats, stays):
+    """B begins on beat 32, at 17 s; two bars of four are eight beats of half a second."""
+    told = Correction("no phrase", time_s=17.0 + off_beats / 2)
+    names = [phrase.name for phrase in apply_correction(grid(), told).phrases]
+    assert names == (["A", "B", "A'"] if stays else ["A", "A'"])
+
+
 def test_a_correction_of_the_metre_needs_one():
     with pytest.raises(ValueError, match="needs a metre"):
         apply_correction(grid(), Correction("metre", time_s=0.0))
