@@ -143,6 +143,7 @@ def _hand(hand: HandMeasures, body: Body) -> list[tuple[str, str]]:
             "driving",
             f"a real head asks the hand up to {hand.correction_m * 100:.0f} cm off its path",
         ),
+        *([("drawing", _drawing(hand.sideways_share))] if hand.sideways_share is not None else []),
     ]
 
 
@@ -232,6 +233,13 @@ def _swing(swing: SwingFit) -> str:
         how = "quicker than any" if swing.ratio < 1 else "slower than any"
         return f"{asked}, {how} free swing of this tether: the hand must drive it"
     return f"{asked}: free at {swing.amplitude_turns * 360:.0f} degrees to either side"
+
+
+def _drawing(sideways_share: float) -> str:
+    return (
+        f"evenly turned, no simulation: up to {100 * sideways_share:.0f} % of the spin's pull "
+        "would act across the tether"
+    )
 
 
 def _still(hand: HandMeasures) -> str:

@@ -31,7 +31,13 @@ from composer.motion.measures import (
 from composer.motion.pattern import Complexes, Floats, Swing, motion_at
 from composer.motion.plane import PlacedPlane
 from composer.motion.relation import hand_relations, head_relations, relation_words
-from composer.motion.tension import hand_correction_m, pull_n, taut_cycles, tension
+from composer.motion.tension import (
+    hand_correction_m,
+    pull_n,
+    sideways_share_bound,
+    taut_cycles,
+    tension,
+)
 from composer.motion.trochoid import Outline, trochoid_of
 from composer.moves.difficulty import Difficulty, difficulty
 from composer.moves.model import Hybrid, Move
@@ -95,6 +101,9 @@ class HandMeasures:
     """Slowest and fastest tempo, at this rate, that keep it taut as drawn; None: none does."""
     correction_m: float
     """Furthest that the hand must leave its drawn path for a real head to draw the figure."""
+    sideways_share: float | None
+    """Most of the spin's pull that an even drawing asks for across the tether, which gives none;
+    None for what is not drawn evenly, and for rigid props."""
     slowest_even_hz: float
     """Of this tether turned evenly on a still hand."""
     slowest_free_hz: float
@@ -219,6 +228,7 @@ class _Told:
             ),
             taut_bpm=self._taut_bpm(track, plane) if prop.is_tether else (0.0, float("inf")),
             correction_m=float(np.linalg.norm(correction, axis=1).max()),
+            sideways_share=_sideways_share(track, own_s) if prop.is_tether else None,
             slowest_even_hz=slowest_even_turning_hz(prop.length_m),
             slowest_free_hz=1 / slowest_free_loop_s(prop.length_m),
             small_swing_s=small_swing_s(prop.length_m),
@@ -279,6 +289,15 @@ def _swing(track: HandTrack, prop: Prop, own_s: float) -> SwingFit | None:
             there_and_back_s = float(segment.share / abs(segment.head.cycles)) * own_s
             return fit_swing(prop.length_m, there_and_back_s, is_tether=prop.is_tether)
     return None
+
+
+def _sideways_share(track: HandTrack, own_s: float) -> float | None:
+    shape = trochoid_of(track.pattern)
+    if shape is None:
+        return None
+    return sideways_share_bound(
+        shape.radius_m, shape.tether_m, float(shape.ratio), shape.hand_turns / own_s
+    )
 
 
 def _shape(track: HandTrack) -> Shape | None:

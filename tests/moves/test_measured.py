@@ -72,6 +72,25 @@ def test_a_still_hand_must_move_by_g_over_w_squared():
     assert hand.correction_m == pytest.approx(G / (2 * np.pi * 1.5) ** 2, rel=0, abs=0.015)
 
 
+def test_how_far_an_even_drawing_is_from_a_simulation_is_told():
+    """(R w^2 + g)/(n^2 w^2 L), derived: with R = 0.3, L = 0.5 and |n| = 3 at one hand turn a second
+    0.122; a staff takes force across itself, and a composite is not turned by one rule."""
+    body, props = Body(arm_m=0.3 / 0.65), (Prop(length_m=0.5), Prop(length_m=0.5))
+    for name in ("diamond", "two-petal in-spin"):
+        move = shipped_library().get(name)
+        performance = perform(move, Style(hand="right"), body, props)
+        told = measured(move, performance, body, props, bpm=180.0)
+        assert told.hands[0].sideways_share == pytest.approx(0.122, rel=0, abs=5e-4)
+        words = {row.label: row.text for row in measure_rows(told, body)}
+        assert "no simulation: up to 12 % of the spin's pull" in words["drawing"]
+    omega = 2 * np.pi * 1.5
+    spin = figures("static spin", bpm=90.0).hands[0]
+    assert spin.sideways_share == pytest.approx(G / (omega**2 * L), rel=0, abs=1e-9)
+    staff = Prop(kind="staff")
+    assert "drawing" not in rows("diamond", props=(staff, staff))
+    assert "drawing" not in rows("three-petal composite")
+
+
 def test_below_the_slowest_rate_a_tether_is_slack_and_a_staff_is_not():
     poi = figures("static spin", bpm=30.0).hands[0]
     assert len(poi.slack) == 1
