@@ -213,10 +213,12 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
         """What stands at the cursor; then the last message, or the gravest finding there."""
         desk, found = self.desk, self.findings_here()
         here = words.here_line(desk.move_here(), desk.cursor_beat, desk.library, desk.routine)
+        told: tuple[Line, ...] = ()
         if self.message:
             told = words.sentence(self.message, width)
-            return told if len(told) > 1 else (here, *told)
-        return (here, words.finding_line(found[0], len(found) - 1)) if found else (here,)
+        elif found:
+            told = words.finding_lines(found[0], len(found) - 1, width)
+        return told if len(told) > 1 else (here, *told)
 
     @property
     def keys_in_use(self) -> dict[str, str]:

@@ -71,9 +71,18 @@ def here_line(move: PlacedMove | None, beat: Fraction, library: Library, routine
 
 
 def finding_line(finding: Finding, more: int = 0) -> Line:
-    glyph = LEVEL_GLYPHS[finding.level]
+    return (Piece(f" {_finding_text(finding, more)}", str(finding.level)),)
+
+
+def finding_lines(finding: Finding, more: int, width: int) -> tuple[Line, ...]:
+    """A finding on as many lines as it takes, two at the most."""
+    rows = textwrap.wrap(_finding_text(finding, more), max(20, width - 2))
+    return tuple((Piece(f" {row}", str(finding.level)),) for row in rows[:2])
+
+
+def _finding_text(finding: Finding, more: int) -> str:
     tail = f" (+{more} here)" if more else ""
-    return (Piece(f" {glyph} {finding.level}: {finding.message}{tail}", str(finding.level)),)
+    return f"{LEVEL_GLYPHS[finding.level]} {finding.level}: {finding.message}{tail}"
 
 
 def finding_row(routine: Routine, finding: Finding) -> Line:
