@@ -1,23 +1,20 @@
 """What the parts of the composing screen share: the open routine and how to say something."""
 
-import contextlib
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from pathlib import Path
-
-from textual.css.query import NoMatches
-from textual.screen import Screen
 
 from composer.arrange.history import History
 from composer.check.findings import Finding
 from composer.playback.device import OpenDevice, open_system_device
 from composer.score.routine import Routine
 from tui.desk import Desk
+from tui.screens.threaded import ThreadedScreen
 from tui.views.found import Found
 from tui.work import Work
 
 
-class ComposeBase(Screen[None]):
+class ComposeBase(ThreadedScreen):
     """State of the composing screen, and what each part may ask of the whole."""
 
     def __init__(
@@ -43,17 +40,6 @@ class ComposeBase(Screen[None]):
         """Show one line about what was done or could not be done."""
         self.message = text
         self.refresh_words()
-
-    def from_thread(self, call: Callable[..., object], *values: object) -> None:
-        """Have the screen do something a worker asks for, unless it has been left meanwhile."""
-
-        def if_still_here() -> None:
-            if self.is_attached and self.is_running:
-                with contextlib.suppress(NoMatches):  # it is being taken down just now
-                    call(*values)
-
-        with contextlib.suppress(RuntimeError):  # the app itself has ended
-            self.app.call_from_thread(if_still_here)
 
     def findings_here(self) -> list[Finding]:
         """Findings on the cursor's count, the gravest first."""

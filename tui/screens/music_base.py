@@ -4,21 +4,20 @@ from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
-from textual.screen import Screen
-
 from composer.arrange.moved import moved_words
 from composer.errors import ComposerError
 from composer.playback.device import OpenDevice, open_system_device
 from composer.score.routine import Routine
 from tui.desk import Desk
 from tui.screens.asking import Ask
+from tui.screens.threaded import ThreadedScreen
 from tui.views.sound import Sound
 from tui.work import Work
 
 Change = Callable[[Routine], Routine]
 
 
-class MusicBase(Screen[None]):
+class MusicBase(ThreadedScreen):
     """State of the music screen, and what each part may ask of the whole."""
 
     def __init__(

@@ -57,10 +57,10 @@ class HearsMusic(MusicBase):
             try:
                 decoded = decode_track(track)
             except ComposerError as error:
-                self.app.call_from_thread(self.say, str(error))
+                self.from_thread(self.say, str(error))
                 return
             player = Player(decoded.samples, decoded.sample_rate_hz, or_silent(self.open_device))
-            self.app.call_from_thread(self._loaded, player, then)
+            self.from_thread(self._loaded, player, then)
 
         self.run_worker(load, name="music-player", group="player", thread=True, exclusive=True)
 

@@ -1,15 +1,14 @@
 """What the parts of the rehearsal screen share."""
 
-from textual.screen import Screen
-
 from composer.files.settings_file import Settings
 from composer.files.track import Track
 from composer.playback.device import OpenDevice
 from composer.playback.rehearsal import Rehearsal
 from composer.score.cues import Cue
+from tui.screens.threaded import ThreadedScreen
 
 
-class RehearseBase(Screen[None]):
+class RehearseBase(ThreadedScreen):
     """State of the rehearsal screen, and what each part may ask of the whole."""
 
     rehearsal: Rehearsal

@@ -71,9 +71,9 @@ class Hearing(RehearseBase):
             words = spoken_calls(self.cues, voice, rate)
             counts = spoken_counts(voice, rate)
         except ComposerError as error:
-            self.app.call_from_thread(self.say, str(error))
+            self.from_thread(self.say, str(error))
             return
-        self.app.call_from_thread(self.rehearsal.use_voice, words, counts)
+        self.from_thread(self.rehearsal.use_voice, words, counts)
 
     def action_ladder(self) -> None:
         on = self.rehearsal.settings.ladder is None

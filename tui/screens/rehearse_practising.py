@@ -5,16 +5,20 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from textual import work
+from textual.timer import Timer
 
 from composer.check.findings import Finding
 from composer.errors import ComposerError
 from composer.files.practice_log import add_pass, read_log
+from composer.playback.mixer import Samples
 from composer.playback.practice import transition_passage
 from composer.score.passes import Pass, Transition
 from composer.score.routine import Routine
 from tui.screens.rehearse_base import RehearseBase
 
 SPEED_STEP, SLOWEST, FASTEST = 5, 50, 110
+SETTLED_S = 0.4
+"""A speed is made when so long no other was asked for: several steps are made as one."""
 
 
 class Practising(RehearseBase):
@@ -25,6 +29,9 @@ class Practising(RehearseBase):
     findings: tuple[Finding, ...]
     log_path: Path
     cache: Path
+    _asked_percent: int | None = None
+    """The speed that is being made."""
+    _speed_timer: Timer | None = None
     now: Callable[[], datetime.datetime]
 
     def loop_transition(self, transition: Transition) -> None:
@@ -35,18 +42,32 @@ class Practising(RehearseBase):
     # ------------------------------------------------------------------ speed
 
     def action_speed(self, step: int) -> None:
-        wanted = self.rehearsal.percent + step * SPEED_STEP
+        """A step from the speed asked for last, be it made yet or not."""
+        wanted = (self._asked_percent or self.rehearsal.percent) + step * SPEED_STEP
         self.change_speed(min(FASTEST, max(SLOWEST, wanted)))
 
     def change_speed(self, percent: int) -> None:
-        if percent == self.rehearsal.percent:
-            return
-        if percent == 100:
-            self.rehearsal.set_speed(100)
-            self.say("full speed")
+        if self._speed_timer is not None:
+            self._speed_timer.stop()
+        self.workers.cancel_group(self, "slow-down")
+        self._asked_percent = percent
+        if percent in (100, self.rehearsal.percent):
+            self._speed_made(percent, None)
         else:
             self.say(f"making {percent} %, the pitch kept")
-            self._slow_down(percent)
+            self._speed_timer = self.set_timer(SETTLED_S, lambda: self._slow_down(percent))
+
+    def _speed_made(self, percent: int, made: Samples | None) -> None:
+        if percent != self._asked_percent:
+            return  # another was asked for meanwhile
+        self._asked_percent = None
+        if percent != self.rehearsal.percent:
+            self.rehearsal.set_speed(percent, made)
+        self.say("full speed" if percent == 100 else f"{percent} % of the speed")
+
+    def _speed_failed(self, why: str) -> None:
+        self._asked_percent = None
+        self.say(why)
 
     @work(thread=True, exclusive=True, group="slow-down")
     def _slow_down(self, percent: int) -> None:
@@ -57,7 +78,8 @@ class Practising(RehearseBase):
         here = get_current_worker()
 
         def tell(share: float) -> None:
-            self.app.call_from_thread(self.say, f"making {percent} %: {share:.0%}")
+            if not here.is_cancelled:
+                self.from_thread(self.say, f"making {percent} %: {share:.0%}")
 
         try:
             made = slowed(
@@ -70,11 +92,10 @@ class Practising(RehearseBase):
                 cancelled=lambda: here.is_cancelled,
             )
         except ComposerError as error:
-            self.app.call_from_thread(self.say, str(error))
+            self.from_thread(self._speed_failed, str(error))
             return
         if made is not None and not here.is_cancelled:
-            self.app.call_from_thread(self.rehearsal.set_speed, percent, made)
-            self.app.call_from_thread(self.say, f"{percent} % of the speed")
+            self.from_thread(self._speed_made, percent, made)
 
     # ------------------------------------------------------------------ marks and plan
 
