@@ -45,7 +45,8 @@ Begin here:
   petalbar open mine.toml                  place moves on its beats
   petalbar check mine.toml                 what does not fit, what wrenches
   petalbar rehearse mine.toml              play it with calls
-  petalbar export mine.toml --as pdf -o sheet.pdf
+  petalbar export mine.toml --as pdf       sheets; see petalbar export --help
+  petalbar words                           what the words mean
 
 \b
 Exit status: 0 done, 1 findings, 2 could not be done, 3 a fault of petalbar's own."""

@@ -10,6 +10,7 @@ COMMANDS = {
     "open": ("tui.commands.open", "Place moves on the beats of a routine or a track."),
     "browser": ("tui.commands.browser", "The same in a browser on this machine."),
     "rehearse": ("tui.commands.rehearse", "Play the track with the next move called."),
+    "words": ("tui.commands.words", "What the words mean: entry, split, closes and the others."),
 }
 
 GC_THRESHOLDS = (20_000, 50, 50)

@@ -47,7 +47,7 @@ Examples:
   petalbar check --limits
 
 \b
-What SHOW.repertoire.toml beside SHOW.toml says a performer has is held against the date.
+What mine.repertoire.toml beside mine.toml says a performer has is held against the date.
 
 \b
 Exit status: 0 nothing at the level of --fail-on or above, 1 something is,
@@ -62,7 +62,9 @@ def _print_limits(context: click.Context, _option: click.Parameter, wanted: bool
 
 @click.command("check", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--performer", help="Only this performer's findings; else everybody's.")
+@click.option(
+    "--performer", metavar="NAME", help="Only this performer's findings; else everybody's."
+)
 @click.option(
     "--fail-on",
     type=click.Choice(list(LEVELS)),
@@ -81,7 +83,10 @@ def _print_limits(context: click.Context, _option: click.Parameter, wanted: bool
 @click.option("--json", "as_json", is_flag=True, help="For programs: every finding with its place.")
 @click.option("--remedies", "with_remedies", is_flag=True, help="Look for ways out, each tried.")
 @click.option(
-    "--apply", "wanted", help='Apply a remedy and save: 2.1 (finding, remedy), 2 (its best), "all".'
+    "--apply",
+    "wanted",
+    metavar="WHICH",
+    help='Apply a remedy and save: 2.1 (finding, remedy), 2 (its best), "all".',
 )
 @click.pass_context
 def command(

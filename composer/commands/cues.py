@@ -25,8 +25,10 @@ def _lead(_context: click.Context, _option: click.Parameter, text: str | None) -
 
 @click.command("cues", epilog="\b\nExample:\n  petalbar cues mine.toml --performer Wren --lead 8")
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--performer", help="Only this performer's cues.")
-@click.option("--lead", callback=_lead, help="Beats ahead of the cue that it is called.")
+@click.option("--performer", metavar="NAME", help="Only this performer's cues.")
+@click.option(
+    "--lead", metavar="BEATS", callback=_lead, help="Beats ahead of the cue that it is called."
+)
 @click.option("--json", "as_json", is_flag=True, help="For programs: each cue with its time_s.")
 def command(routine: Path, performer: str | None, lead: Fraction | None, *, as_json: bool) -> None:
     """Print what is called to each performer, and when."""

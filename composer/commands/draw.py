@@ -49,7 +49,9 @@ Examples:
 )
 @relation_option
 @click.option("--mirrored", is_flag=True, help="The mirror image.")
-@click.option("--columns", type=Whole(1, 12), default=6, show_default=True)
+@click.option(
+    "--columns", type=Whole(1, 12), default=6, show_default=True, help="Of a contact sheet."
+)
 @click.option("--size", type=Whole(300, 4000), default=900, help="Pixels, for one move.")
 @body_options
 @moves_option

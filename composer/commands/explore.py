@@ -60,10 +60,13 @@ def _turns(
 
 @click.command("explore", epilog=EPILOG)
 @click.argument("names", nargs=-1)
-@click.option("--known", multiple=True, help="A move you have: list what is one change away.")
+@click.option(
+    "--known", metavar="MOVE", multiple=True, help="A move you have: list what is one change away."
+)
 @click.option(
     "--relation",
     "relations",
+    metavar="RELATION",
     multiple=True,
     callback=_relations,
     help="Of the hands; repeat. By default together and split, same and opposite.",
@@ -71,6 +74,7 @@ def _turns(
 @click.option(
     "--turned",
     "orientations",
+    metavar="TURNS",
     multiple=True,
     callback=_turns,
     help="The left figure turned, in turns; repeat. By default not.",
@@ -84,13 +88,18 @@ def _turns(
 )
 @click.option("--downbeats", type=Whole(1, 99), help="Of the busier hand in a cycle.")
 @click.option("--closes", type=Whole(1, 99), help="Hand turns until both close.")
-@click.option("--heads", callback=one_relation, help="A relation the heads keep throughout.")
+@click.option(
+    "--heads",
+    metavar="RELATION",
+    callback=one_relation,
+    help="A relation the heads keep throughout.",
+)
 @click.option("--clear-by", type=Number(0, 5), help="Heads never nearer, metres.")
 @click.option("--max-difficulty", type=Number(0), help="At most so many points.")
 @click.option("--feasible", is_flag=True, help="Taut, and the hands comfortable, at the tempo.")
 @tempo_options
 @body_options
-@click.option("--limit", type=Whole(1, 100_000), default=20, show_default=True)
+@click.option("--limit", type=Whole(1, 100_000), default=20, show_default=True, help="How many.")
 @moves_option
 @click.option("--as-moves", is_flag=True, help="As rows for a file of your own moves.")
 @click.option("--json", "as_json", is_flag=True, help="For programs.")

@@ -46,8 +46,12 @@ def _print_schema(context: click.Context, _option: click.Parameter, wanted: bool
 @click.argument("routine", type=click.Path(path_type=Path))
 @click.option("--as", "kind_name", type=click.Choice(list(KINDS)), help="What to make.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="The file to write.")
-@click.option("--performer", default="", help="Only for this performer; else the whole group.")
-@click.option("--phrase", default="", help="Only this phrase, by name or by number from 1.")
+@click.option(
+    "--performer", metavar="NAME", default="", help="Only for this performer; else the whole group."
+)
+@click.option(
+    "--phrase", metavar="PHRASE", default="", help="Only this phrase, by name or by number from 1."
+)
 @click.option(
     "--view",
     type=click.Choice([view.value for view in View]),
@@ -55,7 +59,9 @@ def _print_schema(context: click.Context, _option: click.Parameter, wanted: bool
     show_default=True,
     help="Whose eyes pictures are seen through.",
 )
-@click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True)
+@click.option(
+    "--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True, help="For pdf."
+)
 @click.option(
     "--sheet",
     "sheets",

@@ -28,16 +28,16 @@ Examples:
   petalbar fill mine.toml --from 17 --to 24
   petalbar fill mine.toml --from 17 --to 24 --apply 2
 
-The bars must be free; what is placed is never moved. With SHOW.repertoire.toml beside SHOW.toml
-the fillings are made of what the performer has."""
+The bars must be free; what is placed is never moved. With mine.repertoire.toml beside
+mine.toml the fillings are made of what the performer has."""
 
 
 @click.command("fill", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
 @click.option("--from", "first", type=Whole(1), required=True, help="First bar to fill.")
 @click.option("--to", "last", type=Whole(1), required=True, help="Last bar to fill.")
-@click.option("--performer", help="For whom; needed where there are several.")
-@click.option("--count", type=Whole(1, 12), default=6, show_default=True)
+@click.option("--performer", metavar="NAME", help="For whom; needed where there are several.")
+@click.option("--count", type=Whole(1, 12), default=6, show_default=True, help="How many.")
 @click.option("--apply", "wanted", type=Whole(1, 12), help="Place this one and save.")
 @click.option("--json", "as_json", is_flag=True, help="For programs.")
 def command(

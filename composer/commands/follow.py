@@ -38,7 +38,7 @@ Examples:
   petalbar follow mine.toml --at 9
   petalbar follow mine.toml --at 9.3 --keep heads --count 5
 
-What SHOW.repertoire.toml beside SHOW.toml says of a performer counts too."""
+What mine.repertoire.toml beside mine.toml says of a performer counts too."""
 
 
 def _beats(_context: click.Context, _option: click.Parameter, text: str | None) -> Fraction | None:
@@ -53,14 +53,25 @@ def _beats(_context: click.Context, _option: click.Parameter, text: str | None) 
 
 @click.command("follow", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--at", "place", required=True, help="Bar, or bar and count: 9 or 9.3.")
-@click.option("--performer", help="For whom; needed where there are several.")
 @click.option(
-    "--hand", type=click.Choice(["both", "right", "left"]), default="both", show_default=True
+    "--at", "place", metavar="BAR", required=True, help="Bar, or bar and count: 9 or 9.3."
 )
-@click.option("--beats", callback=_beats, help="How long; by default what fits each move best.")
+@click.option("--performer", metavar="NAME", help="For whom; needed where there are several.")
+@click.option(
+    "--hand",
+    type=click.Choice(["both", "right", "left"]),
+    default="both",
+    show_default=True,
+    help="Which hands it is for.",
+)
+@click.option(
+    "--beats",
+    metavar="BEATS",
+    callback=_beats,
+    help="How long; by default what fits each move best.",
+)
 @click.option("--keep", multiple=True, type=click.Choice(list(KEEPS)), help="What is to stay.")
-@click.option("--count", type=Whole(1, 1000), default=12, show_default=True)
+@click.option("--count", type=Whole(1, 1000), default=12, show_default=True, help="How many.")
 @click.option("--json", "as_json", is_flag=True, help="For programs.")
 def command(
     routine: Path,

@@ -55,7 +55,9 @@ Examples:
     show_default=True,
     help="Whose eyes the trail is seen through.",
 )
-@click.option("--columns", type=Whole(40, 200), default=60, show_default=True)
+@click.option(
+    "--columns", type=Whole(40, 200), default=60, show_default=True, help="How wide the trail is."
+)
 @click.option("--plain", is_flag=True, help="The trail in plain characters, without braille.")
 @moves_option
 @click.option("--json", "as_json", is_flag=True, help="For programs; without the trail.")

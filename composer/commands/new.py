@@ -49,7 +49,11 @@ def print_schema(context: click.Context, _option: click.Parameter, wanted: bool)
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Routine file to write.")
 @click.option("--title", help="Name of the routine; by default the track's.")
 @click.option(
-    "--performer", "performers", multiple=True, help="A performer's name; repeat for a group."
+    "--performer",
+    "performers",
+    metavar="NAME",
+    multiple=True,
+    help="A performer's name; repeat for a group.",
 )
 @click.option("--date", "on", type=Day(), help="Day of the performance.")
 @body_options

@@ -62,7 +62,7 @@ def body_options(command: Command) -> Command:
             type=Number(0.6, 2.5),
             default=MEDIAN_STATURE_M,
             show_default=True,
-            help="Metres.",
+            help="How tall the performer is, metres.",
         ),
     ):
         command = option(command)
@@ -74,6 +74,7 @@ def tempo_options(command: Command) -> Command:
     for option in (
         click.option(
             "--rate",
+            metavar="RATE",
             default="1",
             show_default=True,
             callback=_rate,
@@ -104,6 +105,7 @@ def moves_option(command: Command) -> Command:
 
 relation_option = click.option(
     "--relation",
+    metavar="RELATION",
     callback=one_relation,
     help='Of the left hand against the right, such as "split same".',
 )

@@ -28,10 +28,12 @@ and, when the date is near, in what check finds."""
 
 @click.command("repertoire", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--performer", help="Whose; needed where there are several.")
-@click.option("--move", "move_name", help="The move to tell of.")
-@click.option("--from", "from_name", help="Tell of the way from this move into it.")
-@click.option("--as", "firmness", help='"learning", "reliable" or "ready for the stage".')
+@click.option("--performer", metavar="NAME", help="Whose; needed where there are several.")
+@click.option("--move", "move_name", metavar="MOVE", help="The move to tell of.")
+@click.option("--from", "from_name", metavar="MOVE", help="Tell of the way from this move into it.")
+@click.option(
+    "--as", "firmness", metavar="FIRMNESS", help='"learning", "reliable" or "ready for the stage".'
+)
 @click.option("--forget", is_flag=True, help="Take the move, or the way into it, out.")
 def command(
     routine: Path,

@@ -21,6 +21,7 @@ Examples:
   petalbar settle mine.toml --from 1 --to 16
   petalbar settle mine.toml --from 1 --to 16 --free mirror --free hands --apply
 
+The entry is the downbeat that a move is begun on; the turn, by how much its figure is turned.
 Pinned moves stay as they are. Which moves, when and how long is not touched."""
 
 
@@ -28,7 +29,7 @@ Pinned moves stay as they are. Which moves, when and how long is not touched."""
 @click.argument("routine", type=click.Path(path_type=Path))
 @click.option("--from", "first", type=Whole(1), required=True, help="First bar.")
 @click.option("--to", "last", type=Whole(1), required=True, help="Last bar.")
-@click.option("--performer", help="For whom; needed where there are several.")
+@click.option("--performer", metavar="NAME", help="For whom; needed where there are several.")
 @click.option(
     "--free",
     multiple=True,

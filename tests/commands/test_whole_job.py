@@ -183,3 +183,21 @@ def test_the_shipped_routine_obeys_the_schema_that_is_given_to_editors(petalbar:
     rows["part"][0]["moves"][0]["beets"] = "4"
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(rows, schema)
+
+
+def test_the_words_of_the_trade_are_explained(capsys: pytest.CaptureFixture[str]) -> None:
+    """Words that the help of the commands uses without a sentence about them."""
+    from composer.cli import run
+    from tui.main import COMMANDS
+
+    group = build_group(COMMANDS)
+    assert run(group, ["words", "Entry", "split"]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[0] == "entry"
+    assert "split" in said
+    assert run(group, ["words"]) == 0
+    everything = capsys.readouterr().out
+    for word in ("downbeat", "hybrid", "relation", "rate", "plane", "closes", "tether", "phrase"):
+        assert f"\n{word}" in everything
+    assert run(group, ["words", "zzz"]) == 2
+    assert capsys.readouterr().err.count("\n") == 1

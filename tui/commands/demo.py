@@ -1,6 +1,5 @@
 """petalbar demo: the whole job on a shipped track, from the music to the sheets."""
 
-import shutil
 import sys
 import time
 from pathlib import Path
@@ -19,6 +18,7 @@ from composer.errors import ComposerError
 from composer.export.choice import WHOLE
 from composer.export.kinds import KINDS, Wishes
 from composer.files.analysis_cache import analysis_of
+from composer.files.atomic import write_atomic
 from composer.files.routine_file import load_routine
 from composer.moves.library import shipped_library
 from composer.score.cues import cue_list
@@ -51,10 +51,12 @@ def command(folder: Path, *, then_open: bool | None) -> int:
     findings = check_routine(routine, library)
     click.echo("\n".join(check_lines(routine, findings, caution_lines(routine, library), {})))
     count = sum(finding.level >= Level.WARNING for finding in findings)
-    click.echo(
-        f"\nThe {count} warnings are there on purpose, so that you see findings. Ways out, each "
-        f"tried:\n  petalbar check {routine_path} --remedies"
-    )
+    if count and routine_path.read_text(encoding="utf-8") == shipped_routine():
+        click.echo(
+            f"\nThe {count} warnings are there on purpose, so that you see findings.", nl=False
+        )
+    if count:
+        click.echo(f"\nWays out, each tried:\n  petalbar check {routine_path} --remedies")
 
     _heading("3. The cue list")
     for performer in routine.performers:
@@ -91,19 +93,23 @@ def lay_out(folder: Path) -> tuple[Path, Path]:
     ComposerError
         If the folder cannot be written or the demo was not installed.
     """
-    source = shipped_demo()
     try:
         folder.mkdir(parents=True, exist_ok=True)
         track, routine = folder / TRACK, folder / ROUTINE
-        shutil.copyfile(source[0], track)
+        write_atomic(track, shipped_demo()[0].read_bytes())
         if not routine.exists():
-            text = source[1].read_text(encoding="utf-8")
-            routine.write_text(text.replace(f"../demo_tracks/{TRACK}", TRACK), encoding="utf-8")
+            write_atomic(routine, shipped_routine().encode("utf-8"))
     except OSError as error:
         raise ComposerError(
             f"{folder} cannot be written: {error.strerror}; choose another with --folder"
         ) from None
     return track, routine
+
+
+def shipped_routine() -> str:
+    """The demo's routine as it is laid out beside its track."""
+    text = shipped_demo()[1].read_text(encoding="utf-8")
+    return text.replace(f"../demo_tracks/{TRACK}", TRACK)
 
 
 def shipped_demo() -> tuple[Path, Path]:

@@ -1,0 +1,44 @@
+"""petalbar words: the trade's words and this program's own, explained."""
+
+import shutil
+import textwrap
+
+import click
+
+from composer.errors import UnknownName
+from tui.views.glossary import GLOSSARY
+
+WIDEST = 96
+
+
+@click.command("words", epilog="\b\nExamples:\n  petalbar words\n  petalbar words entry split")
+@click.argument("asked", metavar="[WORD]...", nargs=-1)
+def command(asked: tuple[str, ...]) -> None:
+    """Say what a word means, or every word that is used here."""
+    found = {word: GLOSSARY[word] for text in asked or GLOSSARY for word in explained(text)}
+    width = min(WIDEST, shutil.get_terminal_size().columns)
+    indent = " " * 4
+    for word, meaning in found.items():
+        click.echo(word)
+        for line in textwrap.wrap(meaning, width, initial_indent=indent, subsequent_indent=indent):
+            click.echo(line)
+
+
+def explained(text: str) -> list[str]:
+    """The entries that bear a word: itself, or every one it is part of.
+
+    Raises
+    ------
+    UnknownName
+        If there is none.
+    """
+    wanted = text.strip().casefold()
+    if wanted in GLOSSARY:
+        return [wanted]
+    parts = [word for word in GLOSSARY if len(wanted) > 2 and wanted in word]
+    if not parts:
+        raise UnknownName(
+            f'"{text}" is not among the words explained; "petalbar words" lists them, '
+            f'"petalbar moves --search" looks among the moves'
+        )
+    return parts
