@@ -164,11 +164,10 @@ def _round(page: Page, scale: FloorScale, middle: Place, radius_m: float, cell: 
 def _walks(page: Page, scale: FloorScale, routine: Routine, beat: Fraction, *, plain: bool) -> None:
     """The way of everybody who has just arrived or is under way, from where she left."""
     for name, way in ways(routine).items():
-        for stretch in way.stretches:
-            span = stretch.span
-            if not stretch.walks or span is None or not span.start_beat < beat <= span.end_beat:
-                continue
-            steps = max(1, round(stretch.start.distance_m(stretch.end) / scale.column_m / 2))
-            for k in range(steps):
-                there = stretch.start.towards(stretch.end, k / steps)
-                _put(page, scale.cell(there), Cell("*" if plain else "∙", "walk", name))
+        walk = way.walk_to(beat)
+        if walk is None:
+            continue
+        steps = max(1, round(walk.start.distance_m(walk.end) / scale.column_m / 2))
+        for k in range(steps):
+            there = walk.start.towards(walk.end, k / steps)
+            _put(page, scale.cell(there), Cell("*" if plain else "∙", "walk", name))

@@ -36,7 +36,6 @@ from composer.score.stage_words import (
     place_words,
     seen_from_the_other_side,
 )
-from composer.timing.beats import BeatSpan
 
 FLOOR_INK: Ink = (26, 30, 40)
 EDGE_INK: Ink = (88, 94, 110)
@@ -84,10 +83,6 @@ def floor_time(routine: Routine, beat: Fraction) -> FloorTime:
     index = routine.grid.phrase_index_at(beat)
     name = "" if index is None else routine.grid.phrases[index].name
     return FloorTime(beat, name)
-
-
-def _touches(span: BeatSpan, beat: Fraction) -> bool:
-    return span.start_beat < beat <= span.end_beat
 
 
 # ------------------------------------------------------------------ the page
@@ -242,10 +237,9 @@ def _obstacles(chart: Chart) -> Iterator[Shape]:
 
 def _walks(routine: Routine, time: FloorTime, chart: Chart) -> Iterator[Shape]:
     for way in ways(routine).values():
-        for stretch in way.stretches:
-            span = stretch.span
-            if stretch.walks and span is not None and _touches(span, time.beat):
-                yield from _walk(stretch, chart)
+        walk = way.walk_to(time.beat)
+        if walk is not None:
+            yield from _walk(walk, chart)
 
 
 DASH_M = 0.22
@@ -290,10 +284,8 @@ def _performer(
 
 def _came_from(routine: Routine, name: str, beat: Fraction, chart: Chart) -> float | None:
     """How far down the page the walk began that leads where she is; None if none does."""
-    for stretch in ways(routine)[name].stretches:
-        if stretch.walks and stretch.span is not None and _touches(stretch.span, beat):
-            return chart.page(stretch.start)[1]
-    return None
+    walk = ways(routine)[name].walk_to(beat)
+    return None if walk is None else chart.page(walk.start)[1]
 
 
 def _plate(x: float, baseline: float, name: str) -> Iterator[Shape]:

@@ -4,7 +4,7 @@ Metres from the middle of the front edge: x to the right of a performer who face
 upstage. Between two spots a performer walks straight and evenly, beat for beat.
 """
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -14,6 +14,7 @@ from math import hypot, inf
 from typing import NamedTuple
 
 from composer.score.routine import Performer, Routine, Spot
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 
 
@@ -129,6 +130,11 @@ class Way:
     def place_at(self, beat: Fraction) -> Place:
         return self.stretch_at(beat).place_at(beat)
 
+    def walk_to(self, beat: Fraction) -> Stretch | None:
+        """The walk that is under way on a beat, or that ends on it."""
+        index = bisect_left(self._starts, beat)
+        return self.stretches[index] if self.stretches[index].walks else None
+
     @property
     def edges(self) -> list[Fraction]:
         """The beats on which a stretch ends and the next begins."""
@@ -154,12 +160,12 @@ def ways(routine: Routine) -> dict[str, Way]:
     one spot when she should leave for the next leaves late: on the beat of the one before.
     """
     names = tuple(performer.name for performer in routine.performers)
-    return dict(_ways(routine.spots, names))
+    return dict(_ways(Same(routine.spots), names))
 
 
 @lru_cache(maxsize=64)
-def _ways(spots: tuple[Spot, ...], names: tuple[str, ...]) -> tuple[tuple[str, Way], ...]:
-    owned = ((name, tuple(spots_of(spots, name))) for name in names)
+def _ways(spots: Same[tuple[Spot, ...]], names: tuple[str, ...]) -> tuple[tuple[str, Way], ...]:
+    owned = ((name, tuple(spots_of(spots.value, name))) for name in names)
     return tuple((name, _way(name, own)) for name, own in owned if own)
 
 

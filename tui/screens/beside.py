@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from typing import ClassVar
 
 from textual import events
+from textual.timer import Timer
 
 from composer.arrange.history import History
 from composer.errors import ComposerError
@@ -23,6 +24,8 @@ from tui.views.paper import Line, Piece
 from tui.widgets.lines import Lines
 
 CHECKING = (Piece("checking", "quiet"),)
+CHECK_DELAY_S = 0.08
+"""The frame that shows an edit comes first; then the checks begin."""
 
 
 class BesideSheet(KeepsFiles, Mends):
@@ -33,6 +36,7 @@ class BesideSheet(KeepsFiles, Mends):
     SMALLEST: ClassVar[tuple[int, int]] = (60, 19)
     WHAT: ClassVar[str]
     """What is shown here, for the title."""
+    _check_timer: Timer | None = None
 
     # ------------------------------------------------------------------ drawing
 
@@ -134,10 +138,16 @@ class BesideSheet(KeepsFiles, Mends):
     # ------------------------------------------------------------------ checks
 
     def check_again(self) -> None:
+        """Check the routine once no other edit has come for a moment."""
+        self.checks_run = True
+        if self._check_timer is not None:
+            self._check_timer.stop()
+        self._check_timer = self.set_timer(CHECK_DELAY_S, self.check_now)
+
+    def check_now(self) -> None:
         """Check the routine beside the screen; an older check under way is dropped."""
         from tui.checking import check_later
 
-        self.checks_run = True
         check_later(self, self.desk.routine, self.desk.library)
 
     def checked(self, routine: Routine, found: Mapping[str, Found]) -> None:

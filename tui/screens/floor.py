@@ -26,6 +26,7 @@ from tui.views.floor_words import (
     spot_sentence,
     standing_lines,
 )
+from tui.views.found import LazyLines
 from tui.views.key_lines import key_lines
 from tui.views.paper import Line, Piece
 from tui.widgets.floor_plan import FloorPlan
@@ -127,7 +128,7 @@ class FloorScreen(MovesSpots):
         """The list, and below it the one it stands on in full, where there is room."""
         routine, found = self.desk.routine, self.floor_findings
         pick_list, row = self.query_one("#findings", PickList), self._row_here()
-        pick_list.show([words.finding_row(routine, one) for one in found], row)
+        pick_list.show(LazyLines(len(found), lambda k: words.finding_row(routine, found[k])), row)
         whole = words.sentence(found[row].message, width) if row < len(found) else ()
         details = self.query_one("#finding", Lines)
         details.display = len(whole) + min(3, len(found)) <= height and bool(whole)

@@ -1,6 +1,6 @@
 """The floor screen's edits: spots by steps and by typing, formations, the floor's own size."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 from composer.arrange.formations import FORMATIONS, formed
@@ -15,6 +15,7 @@ from tui.screens.beside import BesideSheet
 from tui.screens.compose_mending import PREVIEW_CELLS
 from tui.views import floor_edits as edits
 from tui.views.floor_words import beside, floor_findings_of, small_plan
+from tui.views.found import Found
 from tui.views.paper import Line, Piece
 
 WAYS = {"right": (1, 0), "left": (-1, 0), "down": (0, 1), "up": (0, -1)}
@@ -28,16 +29,22 @@ class MovesSpots(BesideSheet):
     view: View = View.AUDIENCE
     everybody: bool = False
     """Whether the arrows move all."""
+    _sorted_out: tuple[Mapping[str, Found], tuple[Finding, ...]] = ({}, ())
+    """The last findings by performer, and those of the floor among them."""
     carrying: Routine | None = None
     """The floor as it would be, while somebody is dragged."""
 
     @property
     def floor_findings(self) -> tuple[Finding, ...]:
         """What is found about the floor, about anybody, in time order."""
-        known: dict[Finding, None] = {}
-        for found in self.desk.found_by.values():
-            known.update(dict.fromkeys(floor_findings_of(found.findings)))
-        return tuple(sorted(known, key=lambda one: (one.beat, -one.level)))
+        found_by, findings = self._sorted_out
+        if found_by is not self.desk.found_by:
+            known: dict[Finding, None] = {}
+            for found in self.desk.found_by.values():
+                known.update(dict.fromkeys(floor_findings_of(found.findings)))
+            findings = tuple(sorted(known, key=lambda one: (one.beat, -one.level)))
+            self._sorted_out = self.desk.found_by, findings
+        return findings
 
     @property
     def moved_names(self) -> tuple[str, ...]:

@@ -81,8 +81,8 @@ class PartsScreen(BesideSheet):
     def on_mount(self) -> None:
         self.check_again()
 
-    def check_again(self) -> None:
-        super().check_again()
+    def check_now(self) -> None:
+        super().check_now()
         self._look_together()
 
     def _look_together(self) -> None:
@@ -128,7 +128,7 @@ class PartsScreen(BesideSheet):
             columns,
             phrases=[phrase.name for phrase in grid.phrases],
             together=self._together,
-            findings=[one for found in self.desk.found_by.values() for one in found.findings],
+            findings={name: found.findings for name, found in self.desk.found_by.items()},
         )
         self.query_one("#names", Lines).show(heading_line(columns, self.desk.performer))
         sheet.show(self._page, self._row(), self.desk.performer)

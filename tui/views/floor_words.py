@@ -14,6 +14,7 @@ from composer.score.stage_words import area_words, facing_words, place_words
 from composer.timing.beats import beats_words
 from tui.views.floor import floor_page, meeting_now
 from tui.views.floor_edits import spot_here
+from tui.views.going import phrase_at
 from tui.views.marks import LEVEL_GLYPHS
 from tui.views.paper import Line, LineWriter, Piece, plain, shortened
 
@@ -34,12 +35,12 @@ def found_here(routine: Routine, findings: Sequence[Finding], beat: Fraction) ->
 
     Circles may meet over several phrases; the finding bears the beat on which they are nearest.
     """
-    index = routine.grid.phrase_index_at(beat)
+    span = phrase_at(routine.grid, beat)
     meeting = {frozenset(pair) for pair in meeting_now(routine, beat)}
     return [
         one
         for one in findings
-        if routine.grid.phrase_index_at(one.beat) == index
+        if span.contains(one.beat)
         or (one.rule == "circles meet" and frozenset(one.performers) in meeting)
     ]
 

@@ -175,7 +175,7 @@ def parts_page(
     *,
     phrases: Sequence[str] = (),
     together: Together | None = None,
-    findings: Sequence[Finding] = (),
+    findings: Mapping[str, Sequence[Finding]] | None = None,
 ) -> PartsPage:
     """What each performer begins or goes on with in every row.
 
@@ -188,11 +188,14 @@ def parts_page(
     ----------
     phrases : sequence of str
         Their names, by the index that a row bears where one begins.
+    findings : mapping
+        What is found about each performer.
     """
     together = together or Together()
     landed = {row.beat: row for row in together.landings}
     dealt = {name: _by_row(rows, parts.get(name, ())) for name in columns.names}
-    marks = {name: _marks_by_row(rows, findings, name) for name in columns.names}
+    found = findings or {}
+    marks = {name: _marks_by_row(rows, found.get(name, ())) for name in columns.names}
     bars = _bars_by_row(rows, together.windows)
     lines: list[Line] = []
     line_of_row = []
@@ -297,12 +300,12 @@ def _by_row(rows: Sequence[Row], moves: Sequence[PlacedMove]) -> list[list[Place
     return dealt
 
 
-def _marks_by_row(rows: Sequence[Row], findings: Sequence[Finding], name: str) -> dict[int, Level]:
-    """The gravest warning or error about a performer in each row."""
+def _marks_by_row(rows: Sequence[Row], findings: Sequence[Finding]) -> dict[int, Level]:
+    """The gravest warning or error among a performer's findings in each row."""
     starts = [float(row.span.start_beat) for row in rows]
     found: dict[int, Level] = {}
     for one in findings:
-        if one.level > Level.NOTE and one.is_about(name):
+        if one.level > Level.NOTE:
             index = max(0, bisect_right(starts, float(one.beat)) - 1)
             found[index] = max(one.level, found.get(index, one.level))
     return found
