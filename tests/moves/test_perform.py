@@ -3,6 +3,7 @@
 Statements follow from the definitions (derivation) unless a source is named.
 """
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -63,14 +64,11 @@ def test_three_downbeats_at_rate_one_take_three_beats_and_at_three_halves_two():
     assert (step - performance.tracks[Hand.RIGHT].offset) % 1 == Fraction(1, 3)
 
 
-@given(name=NAMES, entry=st.just(1), turned=st.integers(0, 7))
-def test_the_mirror_image_is_the_room_seen_in_a_mirror(name, entry, turned):
+@given(name=NAMES, swapped=st.booleans(), turned=st.integers(0, 7))
+def test_the_mirror_image_is_the_room_seen_in_a_mirror(name, swapped, turned):
     """Left and right exchanged in space and in the hands: x -> -x, whatever else was chosen."""
-    plain = Style(entry=entry, orientation_turns=Fraction(turned, 8), centre="right side")
-    straight = performed(name, plain)
-    mirrored = performed(
-        name, Style(entry, None, plain.orientation_turns, True, False, plain.centre)
-    )
+    plain = Style(orientation_turns=Fraction(turned, 8), swapped=swapped, centre="right side")
+    straight, mirrored = performed(name, plain), performed(name, replace(plain, mirrored=True))
     for hand in Hand:
         expected = heads(straight, hand) * np.array([-1, 1, 1])
         np.testing.assert_allclose(heads(mirrored, hand.other), expected, rtol=0, atol=1e-9)
@@ -122,6 +120,16 @@ def test_one_hand_alone_runs_its_own_cycle():
     assert set(performance.tracks) == {Hand.RIGHT}
     assert performance.cycle_beats(Fraction(1)) == 1
     assert performance.two_hands is None
+
+
+def test_the_quicker_hand_of_a_hybrid_alone_closes_in_its_own_time():
+    """A static spin runs twice while a pentagram's hand goes round twice; by itself it has closed
+    after its one downbeat."""
+    both = performed("static spin with pentagram")
+    assert both.tracks[Hand.RIGHT].cycles == 2
+    alone = performed("static spin with pentagram", Style(hand="right"))
+    assert alone.cycle_beats(Fraction(1)) == alone.downbeats_per_cycle == 1
+    assert alone.tracks[Hand.RIGHT].cycles == 1
 
 
 def test_unequal_tethers_give_each_hand_its_own():
