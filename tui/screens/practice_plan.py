@@ -14,10 +14,13 @@ from composer.check.findings import Finding
 from composer.playback.plan import difficulty_of, practice_plan, tallies
 from composer.score.passes import Pass, Transition, passes_of
 from tui.screens.asking import LEAVE
+from tui.views import words
 from tui.views.paper import Piece
 from tui.views.planning import plan_line
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
+
+WHY_ROWS = 3
 
 
 class PracticePlan(ModalScreen[tuple[Transition, int] | None]):
@@ -50,10 +53,11 @@ class PracticePlan(ModalScreen[tuple[Transition, int] | None]):
         with Vertical(classes="dialog wide"):
             title = Lines()
             lost = f"; {self._unreadable_lines} lines of the log could not be read"
-            words = " What to practise next: enter loops it, esc goes back"
-            title.show((Piece(words + (lost if self._unreadable_lines else ""), "title"),))
+            asked = " What to practise next: enter loops it, esc goes back"
+            title.show((Piece(asked + (lost if self._unreadable_lines else ""), "title"),))
             yield title
             yield PickList(empty=" nothing is placed yet, so there is nothing to practise")
+            yield Lines(id="why")
 
     def on_mount(self) -> None:
         self.query_one(PickList).focus()
@@ -63,6 +67,19 @@ class PracticePlan(ModalScreen[tuple[Transition, int] | None]):
         rows = self.query_one(PickList)
         width = rows.scrollable_content_region.width
         rows.show([plan_line(p, tallies(self._passes[p.transition]), width) for p in self._plan])
+        self._say_why(0)
+
+    @on(PickList.Chosen)
+    def follow_bar(self, message: PickList.Chosen) -> None:
+        self._say_why(message.index)
+
+    def _say_why(self, index: int) -> None:
+        """The whole of a line, with its reason: rows are cut at the edge."""
+        if index < len(self._plan):
+            why = self.query_one("#why", Lines)
+            one = self._plan[index]
+            text = f"{one.transition.words}, at {one.percent} %: {one.reason}"
+            why.show(*words.sentence(text, why.size.width)[:WHY_ROWS])
 
     @on(PickList.Picked)
     def pick(self, message: PickList.Picked) -> None:

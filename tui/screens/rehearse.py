@@ -209,11 +209,10 @@ class RehearseScreen(Hearing, Practising):
             PlayState.LOST: "sound lost, enter tries again",
         }[moment.state]
         passage = self.rehearsal.passage
-        loop = f"loop {passage.name}, pass {moment.passes + 1}" if passage.loops else passage.name
-        words = (
-            f" {self.routine.title} · {self.performer} · {loop} · {self._percent_words} · {state}"
-        )
-        return (Piece(words, "title"),)
+        loop = f"loop, pass {moment.passes + 1}" if passage.loops else "no loop"
+        words = f" {state} · {self._percent_words} · {loop} · {passage.name}"
+        whose = f" · {self.performer} · {self.routine.title}"
+        return (Piece(shortened(words + whose, self.size.width - 1), "title"),)
 
     @property
     def _percent_words(self) -> str:
