@@ -96,6 +96,7 @@ class _Desk:
                 f"{who} {time.nearest.distance_m:.2f} m apart, their reaches take "
                 f"{reaches[0]:.2f} and {reaches[1]:.2f} m",
                 (first.name, second.name),
+                over="the circles overlap by {}",
             )
 
     def obstacles(self) -> Iterator[Finding]:
@@ -125,14 +126,16 @@ class _Desk:
         free_m: float,
         words: str,
         names: tuple[str, ...],
+        *,
+        over: str = "the circle reaches {} into it",
         why: str = HITS,
     ) -> Iterator[Finding]:
         level = limit.level(free_m)
         if level is None:
             return
-        space = (
-            f"{free_m:.2f} m are left free" if free_m > 0 else f"{-free_m:.2f} m too near for any"
-        )
+        space = f"{free_m:.2f} m are left free"
+        if free_m <= 0:
+            space = over.format(f"{-free_m:.2f} m")
         yield Finding(
             rule,
             level,
@@ -181,7 +184,8 @@ class _Desk:
             free = time.nearest.distance_m + room - reach
             middle = f"{time.nearest.distance_m + room:.2f} m from {what}"
             verb = "passes" if time.walking else "stands"
-            yield from self._near(rule, limit, time, free, f"{name} {verb} {middle}", (name,), why)
+            words, over = f"{name} {verb} {middle}", "the circle reaches {} too far"
+            yield from self._near(rule, limit, time, free, words, (name,), over=over, why=why)
 
     def _near_an_edge(self, name: str, edge: str, level_m: float) -> tuple[Nearness, ...]:
         return times_near_an_edge(Same(self.ways[name]), edge, self.stage, level_m, self.span)
