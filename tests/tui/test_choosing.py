@@ -14,7 +14,7 @@ from composer.files.move_library import load_library
 from composer.files.repertoire_file import load_repertoires
 from composer.motion.family import is_unit_circle
 from composer.motion.hands import Hand
-from composer.score.parts import performed_part
+from composer.score.parts import PlacedMove, performed_part
 from composer.score.repertoire import Firmness
 from tui.having import Having
 from tui.screens.choose_move import ChooseMove
@@ -179,7 +179,8 @@ def test_a_repertoire_that_cannot_be_written_marks_nothing(tmp_path: Path) -> No
 def tried(piece: SimpleNamespace, *before: object, move: str = "extension") -> object:
     routine = piece.routine_of(*before)
     moves = performed_part(routine, "Wren")
-    return tried_at(routine, LIBRARY, moves, "Wren", piece.placed(8, 8, move))
+    placed = PlacedMove(piece.placed(8, 8, move), "Wren", "Wren", -1)
+    return tried_at(routine, LIBRARY, moves, placed)
 
 
 def test_the_motion_runs_unbroken_from_the_move_before_over_into_the_move(

@@ -127,3 +127,26 @@ def test_a_trail_is_drawn_once_for_one_size() -> None:
 def test_a_timeline_beat_and_beats_into_the_move_agree() -> None:
     later = Placement(BeatSpan(Fraction(16), Fraction(8)), "extension")
     assert MotionState().at_beat(Fraction(35, 2)).beats_into(later) == Fraction(3, 2)
+
+
+def test_run_slowly_it_comes_out_of_the_move_before(piece: SimpleNamespace) -> None:
+    """Half a beat before the boundary the hands still do the move before: a static spin's hand
+    stays at its place, an extension's is at the end of its circle's radius."""
+    before, move = (
+        placement("static spin"),
+        Placement(BeatSpan(Fraction(8), Fraction(8)), "extension"),
+    )
+    routine = piece.routine_of(before, move)
+    moves = performed_part(routine, "Wren")
+
+    def seen(state: MotionState) -> list[str]:
+        lines = motion_lines(routine, LIBRARY, moves, moves[1], (), state, columns=60, rows=25)
+        return [plain(line) for line in lines]
+
+    early, late = seen(MotionState().at_beats_in(Fraction(-1))), seen(MotionState())
+    assert "1.00 beats before" in "".join(early)
+    hands = [
+        next((y, row.index(sign)) for y, row in enumerate(rows) for sign in "l" if sign in row)
+        for rows in (early[:20], late[:20])
+    ]
+    assert hands[0] != hands[1]

@@ -3,6 +3,7 @@
 from textual import on
 
 from composer.errors import ComposerError
+from composer.score.parts import PlacedMove
 from composer.score.repertoire import Firmness
 from tui.screens.choose_move import ChooseMove
 from tui.screens.compose_panes import ShowsPanes
@@ -34,7 +35,10 @@ class Chooses(ShowsPanes):
                 routine, desk.library, performer, beat, hands, keeps=keeps, repertoire=repertoire
             ),
             attempt=lambda row: tried_at(
-                routine, desk.library, desk.moves, performer, row.placement
+                routine,
+                desk.library,
+                desk.moves,
+                PlacedMove(row.placement, performer, performer, -1),
             ),
             firmness=lambda name: self.desk.having.firmness(performer, name),
             firmer=self.mark_firmer,

@@ -18,6 +18,7 @@ from tui.views.follow import FollowRow, follow_line, follow_rows
 from tui.views.found import LazyLines
 from tui.views.motion_pane import MotionState, motion_lines, step_from, turned_beats
 from tui.views.paper import Line
+from tui.views.trying import tried_at
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines, Picture
 from tui.widgets.pick_list import PickList
@@ -212,17 +213,20 @@ class ShowsPanes(ComposeBase):
         self._slow_timer = self.set_interval(1 / SLOW_FRAMES_PER_S, self._run_slowly)
 
     def _run_slowly(self) -> None:
-        move = self.motion_move()
+        """From the end of the move before over into the move and through it, then again."""
+        move, desk = self.motion_move(), self.desk
         if move is None:
             return
-        performer = self.desk.routine.performer(self.desk.performer)
+        performer = desk.routine.performer(desk.performer)
+        turns = SLOW_TURNS_PER_S / SLOW_FRAMES_PER_S
         try:
-            beats = turned_beats(
-                move.placement, self.desk.library, performer, SLOW_TURNS_PER_S / SLOW_FRAMES_PER_S
-            )
+            beats = turned_beats(move.placement, desk.library, performer, turns)
+            begin, end = tried_at(desk.routine, desk.library, desk.moves, move).span
         except ComposerError:
             return
-        self.motion = self.motion.on_by(beats)
+        start = move.span.start_beat
+        beat = start + self.motion.beats_into(move.placement) + beats
+        self.motion = self.motion.at_beats_in((beat if beat < end else begin) - start)
         self.refresh_motion()
 
     # ------------------------------------------------------------------ lists

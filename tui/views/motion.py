@@ -10,8 +10,6 @@ import numpy as np
 from composer.check.findings import Finding
 from composer.check.fit import fit
 from composer.check.moment import performed
-from composer.check.transitions import LONGEST_REST_BEATS, transition
-from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.export.picture_cells import DOTS_ACROSS, DOTS_DOWN
 from composer.export.picture_lens import Box, Lens, extent_m, fitted_lens, view_words
@@ -30,7 +28,6 @@ from tui.views.marks import LEVEL_GLYPHS
 from tui.views.paper import Line, LineWriter, Piece
 
 EIGHTHS = 8
-WAY_POINTS = 24
 _ROLES = {"": "", "body": "quiet", "right": "right hand", "left": "left hand", "both": "both hands"}
 _SIGNS = {Hand.RIGHT: ("r", "R"), Hand.LEFT: ("l", "L")}
 """Hand and head of each side as letters: they are told apart without colour."""
@@ -114,30 +111,6 @@ def _write_points(writers: list[LineWriter], dots: Floats, sign: str, role: str)
     for across, down in np.floor(dots / (DOTS_ACROSS, DOTS_DOWN)).astype(int):
         if 0 <= down < len(writers):
             writers[down].put(int(across), sign, role)
-
-
-def way_into(
-    before: PlacedMove | None,
-    move: PlacedMove,
-    library: Library,
-    performer: Performer,
-    routine: Routine,
-) -> tuple[Floats, ...]:
-    """Room points of each head on its way out of the move before into this one; none if apart."""
-    if before is None:
-        return ()
-    rest = move.span.start_beat - before.span.end_beat
-    if not 0 <= rest <= LONGEST_REST_BEATS:
-        return ()
-    try:
-        change = transition(before, move, library, performer, routine.grid)
-        blends = change.blends.values()
-    except (ComposerError, ValueError):
-        return ()
-    return tuple(
-        blend.room_motion_at(np.linspace(0, blend.duration_s, WAY_POINTS)).head_m
-        for blend in blends
-    )
 
 
 def move_before(moves: Sequence[PlacedMove], move: PlacedMove) -> PlacedMove | None:

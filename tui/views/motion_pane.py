@@ -12,15 +12,18 @@ from composer.score.parts import PlacedMove
 from composer.score.routine import Performer, Placement, Routine
 from tui.views.motion import (
     frame,
+    frame_of,
     into_line,
     motion_words,
     move_before,
     step_share,
     trail_of,
-    way_into,
 )
 from tui.views.paper import Line, Piece
+from tui.views.trying import tried_at
 
+NEAR_BEATS = 1
+"""After so many beats the change from the move before has long ended."""
 FEWEST_ROWS = 4
 """Fewer rows than this show words only."""
 WORD_LINES = 5
@@ -41,8 +44,9 @@ class MotionState:
     def at_beat(self, beat: Fraction) -> "MotionState":
         return replace(self, beats=beat, on_timeline=True)
 
-    def on_by(self, beats: Fraction) -> "MotionState":
-        return replace(self, beats=self.beats + beats, on_timeline=False)
+    def at_beats_in(self, beats: Fraction) -> "MotionState":
+        """So many beats after the start of the move, or before it."""
+        return replace(self, beats=beats, on_timeline=False)
 
     def seen_from(self, view: View) -> "MotionState":
         return replace(self, view=view)
@@ -98,9 +102,14 @@ def motion_lines(
     performance = performed(placement, performer, library).performance
     passed = state.beats_into(placement) / performance.cycle_beats(placement.rate) % 1
     trail = trail_of(performance, performer.body, state.view, columns, picture_rows)
-    at_start = state.beats_into(placement) == 0
-    way = way_into(before, move, library, performer, routine) if at_start else ()
-    return (*frame(trail, float(passed), way), *text)
+    into = state.beats_into(placement)
+    if into >= NEAR_BEATS:
+        return (*frame(trail, float(passed)), *text)
+    trial = tried_at(routine, library, moves, move)
+    beat = placement.span.start_beat + into
+    if into != 0 and trial.span[0] <= beat < trial.window[1]:
+        return (*frame_of(trail, trial.places(beat), trial.way_m), *text)
+    return (*frame(trail, float(passed), trial.way_m if into == 0 else ()), *text)
 
 
 def _words(
@@ -113,14 +122,15 @@ def _words(
 ) -> tuple[Line, ...]:
     placement, performer = move.placement, routine.performer(move.performer)
     start = placement.span.start_beat
-    eighths = state.beats_into(placement)
+    into_beats = float(state.beats_into(placement))
+    where = f"{into_beats:.2f} beats in" if into_beats >= 0 else f"{-into_beats:.2f} beats before"
     at_start = [f for f in findings if f.beat == start and len(f.moves) == 2]
     tried = move.index < 0
     into: Line = (Piece(" tried here; findings follow once it is placed", "quiet"),)
     return (
         (
             Piece(f" {placement.move}", "strong"),
-            Piece(f" · {state.view}'s view · {float(eighths):.2f} beats in", "quiet"),
+            Piece(f" · {state.view}'s view · {where}", "quiet"),
         ),
         into if tried else into_line(before, at_start),
         *motion_words(placement, library, performer, routine),

@@ -1,4 +1,4 @@
-"""A move on trial at a place, in motion: the end of what goes before, the way over, then it."""
+"""A move in motion at its place: the end of what goes before, the way over, then the move."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -33,7 +33,7 @@ Places = dict[Hand, tuple[Floats, Floats]]
 
 @dataclass(frozen=True, eq=False)
 class Tried:
-    """A placement that is not placed yet, with what it would come out of."""
+    """A move, placed or only tried, with what it comes out of."""
 
     routine: Routine
     library: Library
@@ -143,15 +143,10 @@ class Tried:
 
 
 def tried_at(
-    routine: Routine,
-    library: Library,
-    moves: Sequence[PlacedMove],
-    performer: str,
-    placement: Placement,
+    routine: Routine, library: Library, moves: Sequence[PlacedMove], move: PlacedMove
 ) -> Tried:
-    """A placement put on trial among a performer's moves; those it would cut into end before it."""
-    move = PlacedMove(placement, performer, performer, -1)
-    start = placement.span.start_beat
+    """A move among a performer's moves, placed or not; those it would cut into end before it."""
+    start = move.span.start_beat
     earlier = [
         replace(other, placement=cut_at(other.placement, start))
         for other in moves
