@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from composer.moves.library import Library
 from composer.moves.perform import Performance
 from composer.score.parts import PlacedMove
 from composer.score.routine import Performer, Placement, Routine
+from composer.score.same import Same
 from tui.views.motion import frame_of, move_before, trail_of
 from tui.views.paper import Line, Piece, shortened
 
@@ -148,13 +149,23 @@ def tried_at(
     """A move among a performer's moves, placed or not; those it would cut into end before it."""
     start = move.span.start_beat
     earlier = [
-        replace(other, placement=cut_at(other.placement, start))
+        other
+        if other.span.end_beat <= start
+        else replace(other, placement=cut_at(other.placement, start))
         for other in moves
         if other.span.start_beat < start
     ]
     before = move_before(earlier, move)
     near = before is not None and start - before.span.end_beat <= LONGEST_REST_BEATS
-    return Tried(routine, library, move, before if near else None)
+    return _tried(Same(routine), Same(library), move, before if near else None)
+
+
+@lru_cache(maxsize=8)
+def _tried(
+    routine: Same[Routine], library: Same[Library], move: PlacedMove, before: PlacedMove | None
+) -> Tried:
+    """Kept, since it is drawn many times a second."""
+    return Tried(routine.value, library.value, move, before)
 
 
 def tried_lines(
