@@ -25,14 +25,11 @@ from tui.screens.compose_filling import Fills
 from tui.screens.compose_going import GoesAbout
 from tui.screens.compose_mending import Mends
 from tui.screens.compose_ways import LeadsOn
-from tui.screens.help import Help
-from tui.screens.measures import Measures
 from tui.views import words
 from tui.views.followed import following_marks
 from tui.views.found import Found
 from tui.views.key_lines import COMPOSE_KEYS, key_lines
 from tui.views.marks import placed_marks, routine_marks
-from tui.views.measures import Who
 from tui.views.paper import Line, Piece
 from tui.views.performed import MoveDrawer
 from tui.views.rows import Zoom, row_index_at, sheet_rows
@@ -288,6 +285,9 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
 
     def do_measures(self) -> None:
         """Name, body and props of the performer; everything is checked anew for them."""
+        from tui.screens.measures import Measures
+        from tui.views.measures import Who
+
         desk = self.desk
         old, date = desk.routine.performer(desk.performer), desk.routine.performance_date
 
@@ -303,6 +303,8 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
         self.app.push_screen(Measures(Who(old, date)), take)
 
     def do_help(self) -> None:
+        from tui.screens.help import Help
+
         self.app.push_screen(Help(self.keys_in_use))
 
     def do_history(self) -> None:

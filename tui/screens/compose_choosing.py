@@ -5,7 +5,6 @@ from textual import on
 from composer.errors import ComposerError
 from composer.score.parts import PlacedMove
 from composer.score.repertoire import Firmness
-from tui.screens.choose_move import ChooseMove
 from tui.screens.compose_panes import ShowsPanes
 from tui.views.follow import FIRMNESS_GLYPHS, FollowRow, follow_rows
 from tui.views.trying import tried_at
@@ -24,6 +23,8 @@ class Chooses(ShowsPanes):
 
     def choose(self, *, pinned: bool = False) -> None:
         """Ask for a move to place at the cursor, and place it, pinned there if so wished."""
+        from tui.screens.choose_move import ChooseMove
+
         desk, rows = self.desk, self.follow_if_known()
         routine, performer, beat, hands = desk.routine, desk.performer, desk.cursor_beat, desk.hands
         repertoire = self.desk.having.of(performer)

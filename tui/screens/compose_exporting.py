@@ -1,14 +1,16 @@
 """The composing screen's exports: made in a process of their own, while she works on."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from textual.timer import Timer
 
 from composer.errors import ComposerError
-from tui.apart import Apart, progress_words
-from tui.exporting import make_export
 from tui.screens.compose_base import ComposeBase
-from tui.views.taking import TakePlan, size_words
+
+if TYPE_CHECKING:  # exports are loaded when one is asked for
+    from tui.apart import Apart
+    from tui.views.taking import TakePlan
 
 LOOK_EVERY_S = 0.25
 
@@ -17,12 +19,14 @@ LOOK_EVERY_S = 0.25
 class Export:
     """One that is being made."""
 
-    plan: TakePlan
-    apart: Apart[int]
+    plan: "TakePlan"
+    apart: "Apart[int]"
     timer: Timer
 
     @property
     def words(self) -> str:
+        from tui.apart import progress_words
+
         share = progress_words(self.apart.share, self.apart.seconds)
         return f"making {self.plan.target.name}: {share}"
 
@@ -44,7 +48,7 @@ class TakesOut(ComposeBase):
         self.made_words = ""
         self.app.push_screen(ExportScreen(self), back)
 
-    def begin_export(self, plan: TakePlan) -> None:
+    def begin_export(self, plan: "TakePlan") -> None:
         """Begin to make one.
 
         Raises
@@ -52,6 +56,9 @@ class TakesOut(ComposeBase):
         ComposerError
             If another is being made.
         """
+        from tui.apart import Apart
+        from tui.exporting import make_export
+
         if self.making is not None:
             raise ComposerError(f"{self.making.words}; wait for it or cancel it first")
         values = (plan.routine, plan.routine_path, plan.kind_name, plan.choice, plan.wishes)
@@ -60,6 +67,8 @@ class TakesOut(ComposeBase):
         self.making = Export(plan, apart, self.set_interval(LOOK_EVERY_S, self._look_at_export))
 
     def _look_at_export(self) -> None:
+        from tui.views.taking import size_words
+
         if self.making is None or not self.making.apart.done:
             return
         target = self.making.plan.target

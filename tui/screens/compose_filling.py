@@ -6,18 +6,16 @@ from typing import TYPE_CHECKING
 
 from textual.worker import get_current_worker
 
-from composer.arrange.effect import Effect, effect
-from composer.arrange.moments import strong_moments
 from composer.errors import ComposerError
 from composer.score.routine import Routine
 from composer.timing.beats import BeatSpan
 from tui.checking import ONE_AT_A_TIME
 from tui.screens.asking import Pick
 from tui.screens.compose_base import ComposeBase
-from tui.views import filling as told
 from tui.views.going import phrase_at
 
-if TYPE_CHECKING:
+if TYPE_CHECKING:  # proposals are loaded when one is asked for
+    from composer.arrange.effect import Effect
     from composer.arrange.highlights import Filling
     from composer.arrange.solve import Freed, Solution
 
@@ -32,14 +30,15 @@ class Fills(ComposeBase):
 
     def do_highlight(self) -> None:
         """The strongest moments of the music; a move chosen for one is pinned there."""
+        from composer.arrange.moments import strong_moments
+        from tui.views.filling import moment_row
+
         desk, grid = self.desk, self.desk.routine.grid
         moments = strong_moments(grid)
         if not moments:
             raise ComposerError("nothing in this music stands out; p pins the move at the cursor")
 
-        rows = [
-            told.moment_row(one, grid, next(iter(desk.moves_at(one.beat)), None)) for one in moments
-        ]
+        rows = [moment_row(one, grid, next(iter(desk.moves_at(one.beat)), None)) for one in moments]
 
         def go(index: int | None) -> None:
             if index is not None:
@@ -58,6 +57,7 @@ class Fills(ComposeBase):
     def do_fill_free(self) -> None:
         """Whole fillings for the free stretch around the cursor."""
         from composer.arrange.highlights import MOST_BARS
+        from tui.views import filling as told
 
         desk = self.desk
         routine, performer = desk.routine, desk.performer
@@ -79,6 +79,8 @@ class Fills(ComposeBase):
     def _offer_fillings(
         self, routine: Routine, span: BeatSpan, found: "tuple[Filling, ...]"
     ) -> None:
+        from tui.views import filling as told
+
         desk = self.desk
         where = told.bars_words(routine.grid, span)
         if not found:
@@ -135,6 +137,7 @@ class Fills(ComposeBase):
         self.say("looking for the entries and turns that flow best; pinned moves stay")
 
         def look() -> None:
+            from composer.arrange.effect import effect
             from composer.arrange.solve import solve_span
 
             found: list[tuple[str, Solution, Effect]] = []
@@ -149,6 +152,8 @@ class Fills(ComposeBase):
         self._look(look)
 
     def _offer_settled(self, routine: Routine, found: "list[tuple[str, Solution, Effect]]") -> None:
+        from tui.views import filling as told
+
         self.say("")
         rows = [told.settled_row(*one) for one in found]
         below = [

@@ -10,8 +10,6 @@ from composer.score.routine import Routine
 from tui.checking import ONE_AT_A_TIME
 from tui.screens.asking import Pick
 from tui.screens.compose_base import ComposeBase
-from tui.views.floor_words import floor_preview
-from tui.views.mending import remedy_preview, remedy_row
 from tui.views.paper import Line
 from tui.widgets.pick_list import PickList
 
@@ -56,6 +54,8 @@ class Mends(ComposeBase):
         if not found:
             self.say(f"nothing tried here mends it: {finding.rule}")
             return
+        from tui.views.mending import remedy_row
+
         self.say("")
         rows = [remedy_row(remedy) for remedy in found]
         below = [self._preview(remedy, routine, finding) for remedy in found]
@@ -72,6 +72,8 @@ class Mends(ComposeBase):
     def _preview(self, remedy: "Remedy", before: Routine, finding: Finding) -> tuple[Line, ...]:
         """The floor before and after where other spots mend it, else the row of the sheet."""
         from composer.arrange.floor_remedies import FLOOR_RULES
+        from tui.views.floor_words import floor_preview
+        from tui.views.mending import remedy_preview
 
         if finding.rule in FLOOR_RULES:
             return floor_preview(remedy, before, finding, PREVIEW_CELLS)

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 from composer.errors import ComposerError
 from tui.screens.asking import Pick
 from tui.screens.compose_sound import Sounds
-from tui.views.parts import part_choices
 from tui.views.sound import Sound
 
 if TYPE_CHECKING:
@@ -56,6 +55,8 @@ class LeadsOn(Sounds):
 
     def do_part(self) -> None:
         """Choose whose part is shown and edited, from a list of what they are made of."""
+        from tui.views.parts import part_choices
+
         desk = self.desk
         found = [one for known in desk.found_by.values() for one in known.findings]
         choices = part_choices(desk.routine, tuple(dict.fromkeys(found)))
