@@ -33,11 +33,19 @@ class PageServer(Server):
             raise web.HTTPForbidden(text="keys are taken from this server's own page only")
         return await super().handle_websocket(request)
 
-    async def on_startup(self, app: web.Application) -> None:  # noqa: ARG002
-        print(f"{self.title} is at {self.public_url}   (Ctrl-C ends it)", flush=True)
+    async def on_startup(self, app: web.Application) -> None:
+        """Nothing is said before the address is listened on."""
 
-    def initialize_logging(self) -> None:
-        logging.basicConfig(level=logging.CRITICAL, format="petalbar: %(message)s")
+    def serve(self, debug: bool = False) -> None:  # noqa: ARG002
+        """Serve until Ctrl-C; say where, once it can be reached."""
+        logging.getLogger("textual-serve").setLevel(logging.CRITICAL)
+        words = f"{self.title} is at {self.public_url}   (Ctrl-C ends it)"
+        web.run_app(
+            self._make_app(),
+            host=self.host,
+            port=self.port,
+            print=lambda *_: print(words, flush=True),
+        )
 
 
 def own_origins(host: str, port: int) -> tuple[str, ...]:

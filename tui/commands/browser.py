@@ -1,6 +1,7 @@
 """petalbar browser: the composing screen in a browser."""
 
 import ipaddress
+import os
 from pathlib import Path
 
 import click
@@ -45,9 +46,9 @@ def command(path: Path | None, port: int, address: str) -> int:
     try:
         serve(path, address, port)
     except OSError as error:
+        why = os.strerror(error.errno) if error.errno else str(error)
         raise ComposerError(
-            f"{address} port {port} cannot be listened on ({error.strerror}); "
-            "choose another with --port"
+            f"{address} port {port} cannot be listened on ({why}); choose another with --port"
         ) from None
     return 0
 
