@@ -12,6 +12,7 @@ import click
 
 from composer import __version__
 from composer.errors import ComposerError
+from composer.moves.names import CONTROL
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("composer.commands.new", "Start a routine on a track."),
@@ -144,7 +145,7 @@ def _report_fault() -> str:
 
 
 def _one_line(text: str) -> str:
-    return " ".join(text.split())
+    return " ".join(CONTROL.sub(" ", text).split())
 
 
 def main() -> None:

@@ -1,5 +1,6 @@
 """A Standard MIDI File as a track: its tempo map and metres are the grid, exactly."""
 
+import contextlib
 import itertools
 from collections.abc import Iterator
 from fractions import Fraction
@@ -9,10 +10,13 @@ from typing import Any
 from composer.audio.analysis import Analysis
 from composer.audio.given import analysis_of_grid
 from composer.errors import TrackError
+from composer.moves.names import CONTROL
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import FOUR_FOUR, Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import Knot, TempoMap
 
+LONGEST_MARKER = 200
+"""Letters of a phrase's name in a routine file."""
 DEFAULT_TEMPO = 500_000
 """Microseconds a quarter where a file gives no tempo (Standard MIDI Files 1.0)."""
 
@@ -45,7 +49,7 @@ def read_midi_track(path: Path) -> Analysis:
     knots = [Knot(places.beat(tick), seconds_at(tick)) for tick in knot_ticks if tick <= last_tick]
     changes = tuple(MeterChange(places.beat(tick), meter) for tick, meter in metres)
     markers = {
-        places.beat(tick): str(message.text).strip()
+        places.beat(tick): _marker_words(message.text)
         for tick, message in events
         if message.type == "marker" and tick < last_tick
     }
@@ -55,6 +59,13 @@ def read_midi_track(path: Path) -> Analysis:
         TempoMap(tuple(_straightened(knots))), Fraction(-(-end // 1)), MeterMap(changes), phrases
     )
     return analysis_of_grid(grid, seconds_at(last_tick))
+
+
+def _marker_words(text: str) -> str:
+    """A marker in one line: UTF-8 as programs of today write it, else Latin-1, as RP-001 has it."""
+    with contextlib.suppress(UnicodeDecodeError):
+        text = text.encode("latin-1").decode("utf-8")
+    return " ".join(CONTROL.sub(" ", text).split())[:LONGEST_MARKER].strip()
 
 
 def _absolute(midi) -> Iterator[tuple[int, Any]]:  # type: ignore[no-untyped-def]

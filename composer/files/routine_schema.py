@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Annotated, Any, Literal
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -16,6 +17,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
+from composer.moves.names import lines, one_line
 from composer.timing.beats import beats_text, exact_beats
 from composer.timing.corrections import CorrectionKind
 
@@ -43,7 +45,11 @@ Exact = Annotated[
 ]
 Metres = Annotated[float, Field(allow_inf_nan=False, ge=-1000, le=1000)]
 Seconds = Annotated[float, Field(allow_inf_nan=False, ge=-100_000, le=100_000)]
-Name = Annotated[str, Field(min_length=1, max_length=200)]
+
+
+Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(one_line)]
+Words = Annotated[str, Field(max_length=10_000), AfterValidator(lines)]
+"""Free text, of several lines if need be."""
 
 
 class Row(BaseModel):
@@ -53,7 +59,7 @@ class Row(BaseModel):
 
 
 class TrackRow(Row):
-    file: Annotated[str, Field(min_length=1, max_length=4096)]
+    file: Annotated[str, Field(min_length=1, max_length=4096), AfterValidator(one_line)]
     sha256: str = ""
     duration_s: Seconds = 0.0
 
@@ -90,7 +96,7 @@ class CorrectionRow(Row):
     """How much later every beat sounds, for a "time shift"."""
     bpm: Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)] = 0.0
     meter: str = ""
-    name: str = ""
+    name: Annotated[str, Field(max_length=200), AfterValidator(one_line)] = ""
     taps_s: Annotated[list[Seconds], Field(max_length=MOST_TAPS)] = []
 
 
@@ -143,7 +149,7 @@ class MoveRow(Row):
     plane: Literal["wall", "wheel", "floor"] | None = None
     facing: Exact = Fraction(0)
     pinned: bool = False
-    notes: str = ""
+    notes: Words = ""
 
 
 class FollowingRow(Row):

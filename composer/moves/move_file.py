@@ -14,13 +14,22 @@ from fractions import Fraction
 from math import gcd
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
 from composer.errors import MoveFileError
 from composer.motion.pattern import DOWN, UP, Spin, Swing
 from composer.motion.plane import Plane
 from composer.moves.lengths import MIDDLE, Length, Place, length_from_text
 from composer.moves.model import TOGETHER_SAME, Depth, Relation, relation_from_text
+from composer.moves.names import one_line
 from composer.moves.recipe import (
     ArcAbout,
     FlowerRecipe,
@@ -183,9 +192,9 @@ class DepthRow(Row):
 
 
 class NamedRow(Row):
-    name: str = Field(min_length=1, max_length=80)
-    words: str = Field(min_length=1)
-    also: tuple[str, ...] = ()
+    name: Annotated[str, Field(min_length=1, max_length=80), AfterValidator(one_line)]
+    words: Annotated[str, Field(min_length=1), AfterValidator(one_line)]
+    also: tuple[Annotated[str, AfterValidator(one_line)], ...] = ()
     plane: Plane = Plane.WALL
     tilt: float = Field(default=0.0, ge=-0.5, le=0.5)
     cautions: tuple[str, ...] = ()
@@ -236,7 +245,7 @@ class HybridRow(NamedRow):
 
 
 class MoveFileRows(Row):
-    cautions: dict[str, str] = {}
+    cautions: dict[str, Annotated[str, AfterValidator(one_line)]] = {}
     one_hand: tuple[OneHandRow, ...] = ()
     hybrid: tuple[HybridRow, ...] = ()
 

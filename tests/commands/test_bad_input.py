@@ -280,3 +280,51 @@ def test_a_fault_of_its_own_is_kept_for_whoever_mends_it(
     (report,) = tmp_path.iterdir()
     assert str(report) in capsys.readouterr().err
     assert "ZeroDivisionError: a fault" in report.read_text()
+
+
+@pytest.mark.parametrize("letter", ["\n", "\x1b", "\x07", "\x9b", "\u2028"])
+@pytest.mark.parametrize("where", ["title", "performer", "phrase", "note", "track"])
+def test_names_that_could_steer_a_terminal_are_refused(
+    petalbar: Shell, mine: Path, where: str, letter: str
+) -> None:
+    """ECMA-48: ESC and CSI begin sequences that move the cursor or clear the screen."""
+    escaped = f"\\u{ord(letter):04x}"
+    begins = {
+        "title": "Lantern Quay",
+        "performer": "Wren",
+        "phrase": "finale",
+        "note": "half light",
+        "track": "../demo_tracks/harbour",
+    }
+    word = begins[where]
+    text = mine.read_text()
+    assert f'"{word}' in text
+    mine.write_text(text.replace(f'"{word}', f'"{word}{escaped}'))
+    said = petalbar.refuses("check", mine)
+    assert "one line, without control characters" in said
+    assert letter.strip() == "" or letter not in said
+
+
+def test_notes_may_have_lines_but_no_escapes(petalbar: Shell, mine: Path) -> None:
+    text = mine.read_text()
+    mine.write_text(text.replace("the big one, arms wide", "the big one\\n\\tarms wide"))
+    petalbar("cues", mine)
+    mine.write_text(text.replace("the big one, arms wide", "the big one \\u001b[2J"))
+    assert "control characters" in petalbar.refuses("cues", mine)
+
+
+def test_markers_of_a_midi_file_become_names_of_one_line(petalbar: Shell, tmp_path: Path) -> None:
+    """UTF-8 as sequencers write it, and Latin-1 as RP-001 has it; 200 letters at most."""
+    import mido
+
+    file = mido.MidiFile(charset="latin-1")
+    words = ["ערב 🔥".encode().decode("latin-1"), "caf\xe9", "two\nlines\x1b", "x" * 300]
+    track = [mido.MetaMessage("marker", text=text, time=1920) for text in words]
+    file.tracks.append(mido.MidiTrack([*track, mido.MetaMessage("marker", text="end", time=1920)]))
+    file.tracks[0].append(mido.MetaMessage("end_of_track", time=1920))
+    file.save(tmp_path / "song.mid")
+    petalbar("new", tmp_path / "song.mid", "-o", tmp_path / "song.toml")
+    names = [phrase.name for phrase in load_routine(tmp_path / "song.toml").grid.phrases]
+    assert [name for name in names if name in ("ערב 🔥", "café", "two lines", "x" * 200)] == [
+        "ערב 🔥", "café", "two lines", "x" * 200,
+    ]  # fmt: skip
