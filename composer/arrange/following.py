@@ -10,9 +10,9 @@ from fractions import Fraction
 
 from composer.arrange.edits import clear_span
 from composer.errors import ComposerError
-from composer.score.parts import performed_part, performed_parts
+from composer.score.parts import PlacedMove, performed_part, performed_parts
 from composer.score.routine import Following, Part, Routine
-from composer.timing.beats import BeatSpan
+from composer.timing.beats import BeatSpan, beats_words
 
 
 def follow(routine: Routine, performer: str, following: Following) -> Routine:
@@ -78,6 +78,16 @@ def following_at(routine: Routine, performer: str, beat: Fraction) -> Following 
         if one.span is None or one.span.contains(beat)
     ]
     return here[-1] if here else None
+
+
+def leader_words(routine: Routine, move: PlacedMove) -> str:
+    """With or after whom she does a followed move: ``"2 beats after Wren"``; else empty."""
+    if move.written_by == move.performer:
+        return ""
+    one = following_at(routine, move.performer, move.span.start_beat)
+    if one is None or not one.delay_beats:
+        return f"with {move.written_by if one is None else one.performer}"
+    return f"{beats_words(one.delay_beats)} after {one.performer}"
 
 
 def _outside(following: Following, span: BeatSpan, whole: BeatSpan) -> Iterator[Following]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
+from composer.arrange.following import leader_words
 from composer.check.findings import Finding, Level
 from composer.export.choice import Choice, Section, chosen_span, sections, told_words
 from composer.export.staging import StagedMove
@@ -197,7 +198,7 @@ def _eight(
         for beat in range(first, ceil(span.end_beat))
     )
     boxes = tuple(
-        _box(span, index, moves, pictures, numbered)
+        _box(routine, span, index, moves, pictures, numbered)
         for index, move in enumerate(moves)
         if span.intersects(move.placed.span)
     )
@@ -217,6 +218,7 @@ def _eight(
 
 
 def _box(
+    routine: Routine,
     span: BeatSpan,
     index: int,
     moves: tuple[StagedMove, ...],
@@ -230,7 +232,7 @@ def _box(
         start_beats=float(max(placed.span.start_beat, span.start_beat) - span.start_beat),
         end_beats=float(min(placed.span.end_beat, span.end_beat) - span.start_beat),
         name=placed.placement.move,
-        detail=move_detail(moves[index]),
+        detail=move_detail(routine, moves[index]),
         beats=beats_words(placed.span.length_beats),
         picture=pictures.get(index) if begins else None,
         begins=begins,
@@ -260,11 +262,11 @@ def _flows(index: int, moves: tuple[StagedMove, ...]) -> bool:
     )
 
 
-def move_detail(move: StagedMove) -> str:
-    """What is particular about a placement, without the move's name."""
+def move_detail(routine: Routine, move: StagedMove) -> str:
+    """What is particular about a placement, and with whom it is done, without the move's name."""
     placement = move.placed.placement
     words = move_words(move.placed).removeprefix(placement.move).removeprefix(", ")
-    extras = [words, beats_words(placement.span.length_beats)]
+    extras = [words, beats_words(placement.span.length_beats), leader_words(routine, move.placed)]
     if placement.facing_turns:
         extras.append(f"facing {beats_text(placement.facing_turns % 1)} turn")
     extras += ["pinned"] if placement.pinned else []

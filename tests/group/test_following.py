@@ -6,10 +6,18 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pieces import four
+from pieces import LIBRARY, four
 
-from composer.arrange.following import follow, following_at, made_own, unfollowed
+from composer.arrange.following import (
+    follow,
+    following_at,
+    leader_words,
+    made_own,
+    unfollowed,
+)
 from composer.errors import ComposerError
+from composer.export.choice import Choice
+from composer.export.sheet import sheet_data
 from composer.score.parts import performed_part
 from composer.score.routine import Following, Likeness, Routine
 from composer.timing.beats import BeatSpan
@@ -108,6 +116,25 @@ def test_where_a_move_comes_from_is_told_with_how() -> None:
     assert told("Wren", 96) == ""
     marks = {mark.beat: mark.words for mark in following_marks(four(), "Finch")}
     assert marks[Fraction(19)].startswith("follows Wren unison, 3 beats later")
+
+
+def test_the_count_sheet_says_with_whom_a_move_is_done() -> None:
+    def told(name: str, beat: int) -> str:
+        moves = performed_part(four(), name)
+        return leader_words(four(), next(m for m in moves if m.span.start_beat == beat))
+
+    assert told("Lark", 17) == "1 beat after Wren"
+    assert told("Finch", 208) == "with Wren"
+    assert told("Wren", 208) == ""
+    data = sheet_data(four(), LIBRARY, (), Choice("Tern"), paper="a4", pages=("counts",))
+    details = [
+        box["detail"]
+        for section in data["parts"][0]["sections"]
+        for eight in section["eights"]
+        for box in eight["boxes"]
+    ]
+    assert any(detail.startswith("16 beats, 2 beats after Wren") for detail in details)
+    assert any(detail.startswith("mirrored, 16 beats, with Lark") for detail in details)
 
 
 def test_a_following_without_a_stretch_is_refused() -> None:
