@@ -19,7 +19,7 @@ from composer.files.routine_file import load_routine, save_routine
 from composer.playback.device import open_silent_device
 from tui.actions import ACTIONS, BY_NAME
 from tui.app import PetalbarApp
-from tui.keys import own_keys
+from tui.keys import bound_keys, own_keys
 from tui.opening import is_routine, open_routine, place_for
 from tui.screens.compose import EDITS, ComposeScreen
 from tui.screens.first import FirstScreen
@@ -440,3 +440,49 @@ async def test_a_rehearsal_begins_at_the_cursor_and_comes_back_to_the_sheet(
         assert type(pilot.app.screen).__name__ == "RehearseScreen"
         await press(pilot, "q")
         assert isinstance(pilot.app.screen, ComposeScreen)
+
+
+async def test_a_key_of_the_music_screen_is_ones_own_too(
+    piece: SimpleNamespace, opened: Opened, tmp_path: Path
+) -> None:
+    folder = tmp_path / "config" / "petalbar"
+    folder.mkdir(parents=True)
+    (folder / "keys.toml").write_text('music-later = "f6"\ncut-whole = "f7"\n')
+    async with opened(piece.routine_of()).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "M", "f6")
+        assert "bars a beat later" in shown(pilot)
+        assert "f6" in shown(pilot), "the key line shows it"
+        await press(pilot, "question_mark")
+        await pilot.pause(0.1)
+        await press(pilot, *"music-later")
+        rows = [plain(row) for row in pilot.app.screen.query_one(PickList).rows]
+        assert len(rows) == 1
+        assert rows[0].split()[0] == "f6"
+
+
+async def test_the_command_list_of_the_music_screen_does_what_is_asked(
+    piece: SimpleNamespace, opened: Opened
+) -> None:
+    async with opened(piece.routine_of()).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "M", "ctrl+p")
+        await press(pilot, *"cut the music")
+        await pilot.pause(0.5)
+        await press(pilot, "enter")
+        await pilot.pause(0.2)
+        assert "The music cut to stage length" in shown(pilot)
+
+
+def test_every_key_of_every_screen_has_a_name_of_its_own_and_holds_once() -> None:
+    bound = bound_keys()
+    names = [name for keys in bound.values() for name in keys if name != "dialog-back"]
+    assert len(names) == len(set(names)), "only the way out of dialogs is one for all"
+    for screen, keys in bound.items():
+        used = [key.strip() for text in keys.values() for key in text.split(",")]
+        assert len(used) == len(set(used)), screen
+
+
+def test_a_key_wanted_twice_is_told_within_one_screen_only() -> None:
+    assert own_keys({"music-tap": "n"}).notices == (), "n is free on the music screen"
+    assert own_keys({"music-tap": "m"}).notices == (
+        'keys file: "m" is wanted by music-tap and by music-metre',
+    )

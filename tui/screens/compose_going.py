@@ -1,6 +1,5 @@
 """The composing screen's cursor: where keys and mouse lead it, and how close the sheet is seen."""
 
-from collections.abc import Callable
 from fractions import Fraction
 
 from textual import on
@@ -29,31 +28,21 @@ class GoesAbout(ComposeBase):
 
     def where_leads(self, name: str) -> Fraction | None:
         """Where an action of moving about leads; None if it is no such action."""
-        desk, grid, beat = self.desk, self.desk.routine.grid, self.desk.cursor_beat
-        rows = self.sheet_view.rows if self.sheet_view else ()
-        size = Fraction(1, 4) if self.zoom is Zoom.COUNTS else Fraction(1)
-        screenful = self.query_one(CountSheet).visible_rows
-        phrases = [phrase.start_beat for phrase in grid.phrases]
-        starts = [move.span.start_beat for move in desk.moves]
-        steps: dict[str, Callable[[], Fraction]] = {
-            "next-count": lambda: going.step_count(beat, 1, size),
-            "previous-count": lambda: going.step_count(beat, -1, size),
-            "next-row": lambda: going.step_row(rows, beat, 1),
-            "previous-row": lambda: going.step_row(rows, beat, -1),
-            "screen-down": lambda: going.step_row(rows, beat, screenful),
-            "screen-up": lambda: going.step_row(rows, beat, -screenful),
-            "next-bar": lambda: going.step_bar(grid, beat, 1),
-            "previous-bar": lambda: going.step_bar(grid, beat, -1),
-            "next-phrase": lambda: going.step_among(phrases, beat, 1),
-            "previous-phrase": lambda: going.step_among(phrases, beat, -1),
-            "next-move": lambda: going.step_among(starts, beat, 1),
-            "previous-move": lambda: going.step_among(starts, beat, -1),
-            "next-finding": lambda: desk.found.next_beat(beat, 1),
-            "previous-finding": lambda: desk.found.next_beat(beat, -1),
-            "to-start": lambda: Fraction(0),
-            "to-end": lambda: grid.end_beat,
-        }
-        return steps[name]() if name in steps else None
+        desk, beat = self.desk, self.desk.cursor_beat
+        match name:
+            case "next-move" | "previous-move":
+                starts = [move.span.start_beat for move in desk.moves]
+                return going.step_among(starts, beat, 1 if name == "next-move" else -1)
+            case "next-finding" | "previous-finding":
+                return desk.found.next_beat(beat, 1 if name == "next-finding" else -1)
+        return going.where_leads(
+            name,
+            desk.routine.grid,
+            self.sheet_view.rows if self.sheet_view else (),
+            beat,
+            screenful=self.query_one(CountSheet).visible_rows,
+            size_beats=Fraction(1, 4) if self.zoom is Zoom.COUNTS else Fraction(1),
+        )
 
     @on(CountSheet.BeatChosen)
     def follow_mouse(self, message: CountSheet.BeatChosen) -> None:

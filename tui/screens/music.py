@@ -121,27 +121,6 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight, ListensAnew):
         self.query_one(MusicSheet).set_cursor(self.desk.cursor_beat)
         self.refresh_words()
 
-    def _go(self, name: str) -> Fraction | None:
-        """Where an action of moving about leads; None if it is no such action."""
-        grid, beat = self.desk.routine.grid, self.desk.cursor_beat
-        sheet = self.query_one(MusicSheet)
-        phrases = [phrase.start_beat for phrase in grid.phrases]
-        steps: dict[str, Callable[[], Fraction]] = {
-            "next-count": lambda: going.step_count(beat, 1),
-            "previous-count": lambda: going.step_count(beat, -1),
-            "next-row": lambda: going.step_row(sheet.rows, beat, 1),
-            "previous-row": lambda: going.step_row(sheet.rows, beat, -1),
-            "screen-down": lambda: going.step_row(sheet.rows, beat, sheet.visible_rows),
-            "screen-up": lambda: going.step_row(sheet.rows, beat, -sheet.visible_rows),
-            "next-bar": lambda: going.step_bar(grid, beat, 1),
-            "previous-bar": lambda: going.step_bar(grid, beat, -1),
-            "next-phrase": lambda: going.step_among(phrases, beat, 1),
-            "previous-phrase": lambda: going.step_among(phrases, beat, -1),
-            "to-start": lambda: Fraction(0),
-            "to-end": lambda: grid.end_beat,
-        }
-        return steps[name]() if name in steps else None
-
     @on(MusicSheet.BeatChosen)
     def follow_mouse(self, message: MusicSheet.BeatChosen) -> None:
         self.put_cursor(Fraction(floor(message.beat)))
@@ -151,7 +130,11 @@ class MusicScreen(PutsBeatsRight, PutsPhrasesRight, ListensAnew):
     def action_act(self, name: str) -> None:
         """Do what an action of the table says; what cannot be done is told in one line."""
         try:
-            if (beat := self._go(name)) is not None:
+            sheet, grid = self.query_one(MusicSheet), self.desk.routine.grid
+            beat = going.where_leads(
+                name, grid, sheet.rows, self.desk.cursor_beat, screenful=sheet.visible_rows
+            )
+            if beat is not None:
                 self.put_cursor(beat)
             else:
                 getattr(self, f"do_{name.replace('-', '_')}")()

@@ -48,6 +48,47 @@ def step_row(rows: tuple[Row, ...], beat: Fraction, step: int) -> Fraction:
     return target.span.start_beat + min(within, max(last, Fraction(0)))
 
 
+def where_leads(
+    name: str,
+    grid: MusicGrid,
+    rows: tuple[Row, ...],
+    beat: Fraction,
+    *,
+    screenful: int,
+    size_beats: Fraction = Fraction(1),
+) -> Fraction | None:
+    """Where an action of moving about leads on a sheet of beats; None if it is no such action.
+
+    Parameters
+    ----------
+    screenful : int
+        Rows that a screen holds.
+    size_beats : Fraction
+        How far a step from count to count goes.
+    """
+    phrases = [phrase.start_beat for phrase in grid.phrases]
+    match name:
+        case "next-count" | "previous-count":
+            return step_count(beat, _sign(name), size_beats)
+        case "next-row" | "previous-row":
+            return step_row(rows, beat, _sign(name))
+        case "screen-down" | "screen-up":
+            return step_row(rows, beat, screenful if name == "screen-down" else -screenful)
+        case "next-bar" | "previous-bar":
+            return step_bar(grid, beat, _sign(name))
+        case "next-phrase" | "previous-phrase":
+            return step_among(phrases, beat, _sign(name))
+        case "to-start":
+            return Fraction(0)
+        case "to-end":
+            return grid.end_beat
+    return None
+
+
+def _sign(name: str) -> int:
+    return 1 if name.startswith("next-") else -1
+
+
 def phrase_at(grid: MusicGrid, beat: Fraction) -> BeatSpan:
     """The phrase that holds a beat; what lies before the first phrase counts as one."""
     index = grid.phrase_index_at(beat)

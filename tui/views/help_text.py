@@ -13,6 +13,8 @@ READING = (
     "R and L have a line each.",
     "Under the moves, R, L and B stand where the right head, the left or both pass straight down.",
     "Left of the counts: bar, time, and how loud and how struck each count sounds.",
+    "◔ learning, ◑ reliable, ● ready for the stage: how firmly you have a move. * tells it, and "
+    "fillings and the list of what can follow go by it. It is kept beside the routine.",
     "✖ error, ▲ warning and ○ note stand under the count they belong to, with their words.",
     "Every edit is kept beside the file at once; undo goes back to where you opened it.",
     "ctrl+p lists every command, to be searched; ctrl+l turns the screen light or dark.",

@@ -21,6 +21,7 @@ TOUR: tuple[Stop, ...] = (
     Stop("i shows what mends it, each already tried: enter takes one, esc none.", ("mend",)),
     Stop("u takes back whatever was done, one edit at a time.", ("undo",)),
     Stop("enter lists what can follow here; type to narrow, esc leaves.", ("choose",)),
+    Stop("x removes a move; 0 then shows whole fillings of what is free.", ("fill-free",)),
     Stop("+ and - lengthen and shorten the move under the cursor.", ("longer", "shorter")),
     Stop(". turns the motion on by an eighth of a turn; w runs it slowly.", ("step", "animate")),
     Stop("space plays from the cursor, space again stops.", ("play",)),
