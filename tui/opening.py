@@ -63,6 +63,33 @@ def is_begun(path: Path, journals: Path | None = None) -> bool:
         return False
 
 
+MUSIC_SUFFIXES = (".wav", ".flac", ".ogg", ".mp3", ".m4a", ".opus", ".aac", ".mid", ".midi")
+MOST_LISTED = 200
+LOOKED_AT_BYTES = 20_000
+
+
+def openable(folder: Path) -> tuple[Path, ...]:
+    """Routines and music in a folder, what was changed last first; none if it cannot be read."""
+    found: list[tuple[float, Path]] = []
+    try:
+        for path in folder.iterdir():
+            is_music = path.name.lower().endswith(MUSIC_SUFFIXES)
+            if not path.name.startswith(".") and (is_music or _looks_like_routine(path)):
+                found.append((path.stat().st_mtime, path))
+    except OSError:
+        return ()
+    found.sort(key=lambda one: (-one[0], one[1].name))
+    return tuple(path for _, path in found[:MOST_LISTED])
+
+
+def _looks_like_routine(path: Path) -> bool:
+    """Whether a TOML file is a routine's and not some other program's, by its beginning."""
+    if path.suffix.lower() != ".toml":
+        return False
+    with path.open("rb") as stream:
+        return b"[track]" in stream.read(LOOKED_AT_BYTES)
+
+
 def place_for(track: Path) -> Path:
     """Where the routine of a track is written: beside it, or here if that cannot be."""
     import os

@@ -20,7 +20,7 @@ from composer.playback.device import open_silent_device
 from tui.actions import ACTIONS, BY_NAME
 from tui.app import PetalbarApp
 from tui.keys import bound_keys, own_keys
-from tui.opening import is_routine, open_routine, place_for
+from tui.opening import is_routine, open_routine, openable, place_for
 from tui.screens.compose import EDITS, ComposeScreen
 from tui.screens.first import FirstScreen
 from tui.views.glossary import GLOSSARY
@@ -229,10 +229,36 @@ async def test_the_first_screen_offers_demo_tour_and_opening(tmp_path: Path) -> 
         assert "is not there" in " ".join(shown(pilot).split())
 
 
-async def test_a_path_typed_on_the_first_screen_is_opened(
+def test_routines_and_music_of_a_folder_are_found_the_newest_first(
     piece: SimpleNamespace, tmp_path: Path
 ) -> None:
     save_routine(piece.routine_of(), tmp_path / "piece.toml")
+    for name in ("song.OGG", "notes.txt", "piece.repertoire.toml", "pyproject.toml", ".x.ogg"):
+        (tmp_path / name).write_text("[project]\n")
+    os.utime(tmp_path / "song.OGG", (1, 1))
+    assert [path.name for path in openable(tmp_path)] == ["piece.toml", "song.OGG"]
+    assert openable(tmp_path / "nowhere") == ()
+
+
+async def test_what_is_in_the_folder_is_picked_to_open(
+    piece: SimpleNamespace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    save_routine(piece.routine_of(), tmp_path / "piece.toml")
+    monkeypatch.chdir(tmp_path)
+    async with PetalbarApp().run_test(size=(80, 24)) as pilot:
+        await press(pilot, "down", "down", "enter")
+        assert "piece.toml" in shown(pilot)
+        await press(pilot, "enter")
+        assert isinstance(pilot.app.screen, ComposeScreen)
+        assert "Evening piece" in shown(pilot)
+
+
+async def test_a_path_typed_on_the_first_screen_is_opened(
+    piece: SimpleNamespace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    save_routine(piece.routine_of(), tmp_path / "piece.toml")
+    (tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(tmp_path / "elsewhere")
     async with PetalbarApp().run_test(size=(80, 24)) as pilot:
         await press(pilot, "down", "down", "enter")
         pilot.app.screen.query_one(Input).value = str(tmp_path / "piece.toml")

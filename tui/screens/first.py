@@ -9,9 +9,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import Screen
 
-from tui.screens.asking import Ask
+from tui.opening import is_routine, openable
+from tui.screens.asking import Ask, Pick
 from tui.screens.help import Help
-from tui.views.paper import Piece
+from tui.views.paper import Line, Piece
 from tui.views.words import sentence
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
@@ -76,11 +77,37 @@ class FirstScreen(Screen[None]):
             case "demo":
                 app.open_demo()
             case "open":
-                app.push_screen(Ask("Path of an audio file or a routine"), self._open)
+                self._ask_what_to_open()
             case "help":
                 app.push_screen(Help(app.own_keys))
             case _:
                 self.action_leave()
+
+    def _ask_what_to_open(self) -> None:
+        """The routines and the music of this folder to pick from, and any other path to type."""
+        found = openable(Path())
+        if not found:
+            self._ask_path()
+            return
+        rows: list[Line] = [
+            (
+                Piece(f"{path.name:<40} ", "strong"),
+                Piece("a routine" if is_routine(path) else "music", "quiet"),
+            )
+            for path in found
+        ]
+        rows.append((Piece("another: type its path"),))
+
+        def picked(index: int | None) -> None:
+            if index == len(found):
+                self._ask_path()
+            elif index is not None:
+                self._open(str(found[index]))
+
+        self.app.push_screen(Pick(f"What is in {Path().resolve()}", rows), picked)
+
+    def _ask_path(self) -> None:
+        self.app.push_screen(Ask("Path of an audio file or a routine"), self._open)
 
     def _open(self, text: str | None) -> None:
         from tui.app import PetalbarApp
