@@ -245,10 +245,10 @@ def _lands(
 ) -> bool:
     """Whether all downbeats of some hand stand on a multiple of the step.
 
-    After as many cycles as the step divides they fall on the same parts of it again.
+    A cycle is a whole number of steps, d downbeats at p/q a beat d q steps of 1/p beat: every one
+    falls on the same parts of the beat.
     """
-    cycle = done.performance.cycle_beats(rate)
-    period = min(length, cycle * (cycle / step).denominator)
+    period = min(length, done.performance.cycle_beats(rate))
     told = [list(_downbeats(done, hand, rate, period)) for hand in done.hands]
     return not any(told) or any(
         all((off + beat) % step == 0 for beat in beats) for beats in told if beats

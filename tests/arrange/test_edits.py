@@ -1,5 +1,6 @@
 """An edit gives a new routine and leaves the old one alone; undo is a list."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -54,6 +55,13 @@ def test_placing_over_others_shortens_what_it_cuts_and_drops_what_it_covers() ->
     assert spans(new) == [(0, 4, "a"), (4, 10, "new")]
 
 
+def test_placing_where_another_begins_takes_all_of_its_place() -> None:
+    """Nothing of the old one is left before the new; what would be left after it goes too."""
+    old = piece(at(0, 8, "a"), at(8, 8, "b"))
+    assert spans(edits.place_over(old, "Wren", at(8, 4, "new"))) == [(0, 8, "a"), (8, 4, "new")]
+    assert spans(edits.place_over(old, "Wren", at(0, 12, "new"))) == [(0, 12, "new")]
+
+
 def test_one_hand_does_not_push_the_other_away() -> None:
     old = piece(at(0, 8, "a", "left"))
     new = edits.place_over(old, "Wren", at(0, 8, "b", "right"))
@@ -76,6 +84,14 @@ def test_pasting_mirrored_twice_is_pasting_as_it_was() -> None:
     twice = edits.paste_clip(old, "Jay", Fraction(0), again, Likeness.MIRRORED)
     assert once.part("Jay").placements[0].style.hand == "left"
     assert twice.part("Jay").placements == clip.placements
+
+
+def test_a_copy_of_a_pinned_move_is_not_pinned() -> None:
+    """A pin belongs to a moment of the music, which the copy is not set on."""
+    old = piece(replace(at(0, 4), pinned=True))
+    clip = edits.copy_clip(old, "Wren", BeatSpan(Fraction(0), Fraction(4)))
+    new = edits.paste_clip(old, "Wren", Fraction(8), clip)
+    assert [p.pinned for p in new.part("Wren").placements] == [True, False]
 
 
 @given(st.integers(0, 2), st.fractions(-8, 8, max_denominator=6))

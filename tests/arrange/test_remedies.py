@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from composer.arrange.effect import changed_stretch, effect
+from composer.arrange.effect import Effect, changed_stretch, effect
 from composer.arrange.remedies import remedies_for
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level
@@ -180,6 +180,17 @@ def test_an_effect_is_the_difference_of_two_whole_checks() -> None:
         come = {key for key, level in after.items() if before.get(key, 0) < level}
         assert {one.key for one in seen.removes} == gone
         assert {one.key for one in seen.adds} == come
+
+
+def test_what_an_edit_brings_is_taken_off_what_it_mends() -> None:
+    """By the table a warning weighs 8, a note 1: a warning for two notes is a gain of 6."""
+
+    def finding(level: Level) -> Finding:
+        return Finding("rule", level, "Wren", Fraction(0), "message", "why.")
+
+    note, warning = finding(Level.NOTE), finding(Level.WARNING)
+    assert Effect((warning,), (note, note)).gain == 6
+    assert Effect((), (finding(Level.ERROR),)).gain == -30
 
 
 def test_where_two_parts_differ() -> None:

@@ -1,5 +1,6 @@
 """How moves fit the bar: the trade's own arithmetic, and a simulation of the motion itself."""
 
+from dataclasses import replace
 from fractions import Fraction as F
 
 import numpy as np
@@ -12,7 +13,7 @@ from composer.motion.flower import flower, isolation, static_spin
 from composer.motion.hands import Hand, HandTrack
 from composer.motion.pattern import motion_at
 from composer.moves.perform import Performance
-from composer.timing.meter import Meter
+from composer.timing.meter import Meter, MeterChange, MeterMap
 
 THREE_FOUR, FOUR_FOUR, FIVE_FOUR = Meter(3, 4), Meter(4, 4), Meter(5, 4)
 SIX_EIGHT, SEVEN_EIGHT = Meter(6, 8), Meter(7, 8)
@@ -96,6 +97,17 @@ def test_the_next_closing_lengths_are_common_multiples_of_cycle_and_bar(kit):
     assert around("diamond", 16, FOUR_FOUR) == (12, 24)
     assert around("triquetra", 5, FIVE_FOUR) == (0, 10)
     assert around("diamond", 21, SEVEN_EIGHT) == (0, 42)
+
+
+def test_the_bar_that_counts_is_the_one_the_move_begins_in(kit):
+    """Four bars of 4/4, then 3/4 from beat 16: there a diamond closes with every bar."""
+    meters = MeterMap((MeterChange(F(0), FOUR_FOUR), MeterChange(F(16), THREE_FOUR)))
+    on = replace(kit.grid(), meter_map=meters)
+    found = [
+        fit(kit.placed("diamond", start, 4), kit.library, kit.wren, on).bar_closing_lengths
+        for start in (12, 16)
+    ]
+    assert found == [(0, 12), (3, 6)]
 
 
 def test_rates_that_close_are_offered_only_where_arm_and_tether_can(kit):

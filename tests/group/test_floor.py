@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from composer.arrange.formations import FORMATIONS, formed, least_distance_m
+from composer.arrange.formations import FORMATIONS, formed, least_distance_m, shared_out
 from composer.check.checks import check_routine
 from composer.check.group_canon import canon_phases
 from composer.check.spacing import closest_approach, spacing_m
@@ -122,6 +122,24 @@ def test_in_every_formation_nobody_stands_nearer_than_asked(
     assert len(places) == count
     if count > 1:
         assert least_distance_m(places) >= apart_m - 1e-9
+
+
+@pytest.mark.parametrize("goals", [(1.0, 2.0), (2.0, 1.0)])
+def test_of_equally_long_ways_together_the_even_ones_are_taken(goals: tuple[float, float]) -> None:
+    """From 0 and 1 to 1 and 2 both sharings add up to 2 m; of the squares, 1 + 1 is less than
+    4 + 0, and nobody walks through a place where another stands (Turpin, Michael, Kumar 2014)."""
+    starts = [Place(0.0, 6.0), Place(1.0, 6.0)]
+    shared = shared_out(starts, tuple(Place(x_m, 6.0) for x_m in goals))
+    assert [place.x_m for place in shared] == [1.0, 2.0]
+
+
+def test_a_formation_is_shared_out_from_where_everybody_is_as_the_walk_begins() -> None:
+    """They change sides on beat 32 as written; a line formed then, eight beats to walk it, starts
+    from where they stand on beat 24: A to stage left, B to stage right."""
+    spots = at("A", 0, -5), at("B", 0, 5), at("A", 32, 5), at("B", 32, -5)
+    placed = formed(group(*spots), "line", Fraction(32), travel_beats=Fraction(8))
+    there = {spot.performer: spot.x_m for spot in placed.spots if spot.beat == 32}
+    assert there["A"] < 0 < there["B"]
 
 
 @pytest.mark.parametrize("name", sorted(FORMATIONS))

@@ -17,7 +17,7 @@ from composer.motion.tension import tension
 from composer.moves.difficulty import difficulty
 from composer.moves.explore import FOUR_RELATIONS, candidates
 from composer.moves.found import Tempo, search
-from composer.moves.library import shipped_library
+from composer.moves.library import library_from_text, shipped_library
 from composer.moves.model import Relation, relation_from_text
 from composer.moves.neighbours import next_moves
 from composer.moves.perform import Style, perform
@@ -191,6 +191,23 @@ def test_heads_of_a_wanted_relation():
     )
     pairs = {(f.hybrid.right.move.name, f.hybrid.left.move.name) for f in found.shown}
     assert pairs == {("small extension", "isolation"), ("isolation", "small extension")}
+
+
+def test_each_hand_goes_out_of_the_plane_by_its_own_tether():
+    """Spins alike, a tether's third before the plane each: heads 0.2 m apart along tethers of 0.5
+    and 0.7 m in one direction, and 0.2 / 3 m apart in depth (geometry)."""
+    move = library_from_text(
+        '[[one_hand]]\nname = "out spin"\nwords = "x"\n'
+        'depth = [{ share = "1", from = "1/3 tether", to = "1/3 tether" }]\n'
+        'segments = [{ share = "1", hold = ["0", "0"], spin = { from = "down", turns = "1" } }]\n',
+        "mine.toml",
+    ).get_one_hand("out spin")
+    props = Prop(length_m=0.5), Prop(length_m=0.7)
+    found = candidates([move], BODY, props, relations=FOUR_RELATIONS[:1])
+    apart = np.hypot(0.2, 0.2 / 3)
+    assert found.rows.nearest_heads_m == pytest.approx([apart], rel=0, abs=1e-6)
+    alone = perform(found.hybrid(0), Style(), BODY, props)
+    assert extremes(alone.room_pair, Parts.HEADS).nearest_m == pytest.approx(apart, abs=1e-9)
 
 
 def test_hybrids_lie_in_one_plane_each():

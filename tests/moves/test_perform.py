@@ -45,6 +45,20 @@ def test_at_every_entry_the_busier_tether_points_straight_down(name, data):
     assert Fraction(0) in busier.downbeats
 
 
+@given(name=NAMES, data=st.data())
+def test_the_next_entry_is_where_the_one_before_is_on_its_next_downbeat(name, data):
+    """Entries are numbered in time order from the first: each is the same cycle, taken up later."""
+    first = performed(name)
+    entry = data.draw(st.integers(1, first.downbeats_per_cycle))
+    later = performed(name, Style(entry=entry))
+    busier = max(first.tracks, key=lambda hand: len(first.tracks[hand].downbeats))
+    passed = float(first.tracks[busier].downbeats[entry - 1])
+    for hand in first.tracks:
+        here = track_motion(first.tracks[hand], SHARES + passed)
+        there = track_motion(later.tracks[hand], SHARES)
+        np.testing.assert_allclose(there.head_m, here.head_m, rtol=0, atol=1e-9)
+
+
 @given(name=NAMES)
 def test_an_entry_beyond_the_last_downbeat_is_refused(name):
     count = performed(name).downbeats_per_cycle
