@@ -17,6 +17,7 @@ from composer.audio.clicks import click
 from composer.audio.cut import cut_length_s
 from composer.errors import ComposerError
 from composer.files.routine_file import save_routine
+from composer.playback.device import open_silent_device
 from composer.score.routine import Cut, Routine
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import Phrase
@@ -329,3 +330,45 @@ async def test_the_music_is_cut_to_a_wanted_length_by_keys(
         assert compose_screen(pilot).desk.routine.cut is None
         await press(pilot, "q")
         assert isinstance(pilot.app.screen, ComposeScreen)
+
+
+def test_when_a_phrase_sounds_in_the_cut(piece: SimpleNamespace) -> None:
+    """Phrases of 16 s: the first twice, the second dropped, 2 s of silence before."""
+    plan = cut_plan(of_four(piece)).played(0, 1).kept_or_dropped(1)
+    plan = plan.with_edges(lead_in_s=2.0, fade_out_s=0.0)
+    assert [plan.start_s(index) for index in range(4)] == pytest.approx([2.0, 34.0, 34.0, 50.0])
+
+
+async def test_the_joins_are_heard_before_the_cut_is_taken(
+    piece: SimpleNamespace, tmp_path: Path
+) -> None:
+    """Without the second phrase the third begins 16 s into the cut; it is heard from 12 s on."""
+    clicks_at_120(tmp_path / "evening.ogg", seconds=64.0)
+    save_routine(of_four(piece), tmp_path / "piece.toml")
+    opened = open_routine(tmp_path / "piece.toml", tmp_path / "journals")
+    app = PetalbarApp(opened, open_device=open_silent_device)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, "L", "M", "k", "down", "space", "down", "h")
+        await settled(pilot)
+        dialog = pilot.app.screen
+        assert isinstance(dialog, CutMusic)
+        player = dialog.sound.player
+        assert player is not None
+        assert player.duration_s == pytest.approx(48.0, abs=0.01)
+        assert 11.5 <= player.position_s() <= 15.0
+        assert "h stops" in shown(pilot)
+        await press(pilot, "h")
+        assert dialog.sound.player is None
+        await press(pilot, "h")
+        await settled(pilot)
+        await press(pilot, "space")
+        assert dialog.sound.player is None, "another cut is another sound"
+
+
+async def test_without_the_music_the_cut_is_not_heard_but_made(
+    piece: SimpleNamespace, opened: Opened
+) -> None:
+    async with opened(of_four(piece)).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "M", "k", "h")
+        await settled(pilot)
+        assert "the cut cannot be heard" in shown(pilot)

@@ -19,6 +19,7 @@ from composer.export.choice import View
 from composer.moves.library import Library
 from composer.score.repertoire import Firmness
 from tui.screens.asking import LEAVE
+from tui.screens.threaded import FromThreads
 from tui.views.follow import (
     KEEPINGS,
     FollowRow,
@@ -56,7 +57,7 @@ class NameInput(Input):
         return key not in self._taken and super().check_consume_key(key, character)
 
 
-class ChooseMove(ModalScreen[FollowRow | None]):
+class ChooseMove(FromThreads, ModalScreen[FollowRow | None]):
     """Ends with the row to place, None for leaving.
 
     Parameters
@@ -176,12 +177,12 @@ class ChooseMove(ModalScreen[FollowRow | None]):
         def rank() -> None:
             rows = self._rank(keeps)
             if not get_current_worker().is_cancelled:
-                self.app.call_from_thread(self._take_ranked, keeps, rows)
+                self.from_thread(self._take_ranked, keeps, rows)
 
         self.run_worker(rank, name="keep", group="keep", thread=True, exclusive=True)
 
     def _take_ranked(self, keeps: frozenset[Keeping], rows: tuple[FollowRow, ...]) -> None:
-        if keeps == self._keeps and self.is_mounted:
+        if keeps == self._keeps:
             self._ranked, self._is_ranking = rows, False
             self._show_rows()
             if self._take_first:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -14,11 +14,16 @@ from composer.errors import ComposerError
 from composer.score.routine import Routine
 from tui.actions import Action
 from tui.screens.asking import Ask
+from tui.screens.music_cut_sound import CutSound
+from tui.screens.threaded import FromThreads
 from tui.views.cutting import CutPlan, cut_plan, moves_in, plan_lines, stretch_row
 from tui.views.key_lines import KeyTable, key_lines
 from tui.views.paper import Piece
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
+
+if TYPE_CHECKING:
+    from composer.playback.player import Player
 
 CUT = "Cutting"
 CUT_KEYS = KeyTable(
@@ -26,6 +31,7 @@ CUT_KEYS = KeyTable(
         Action("keep", "space,x", "Keep the phrase, or drop it", CUT, "keep or drop"),
         Action("more", "plus,equals_sign", "Play it once more", CUT, "repeat"),
         Action("less", "minus", "Play it once less", CUT),
+        Action("hear", "h", "Hear the cut from before this phrase, or stop", CUT, "hear"),
         Action("wanted", "w", "Type a wanted length and see a suggestion", CUT, "wanted length"),
         Action("take", "enter", "Take the cut", CUT, "take it"),
         Action("leave", "escape,q", "Leave all as it is", CUT, "leave it"),
@@ -39,7 +45,7 @@ CUT_KEYS = KeyTable(
 )
 
 
-class CutMusic(ModalScreen[CutPlan | None]):
+class CutMusic(FromThreads, ModalScreen[CutPlan | None]):
     """Ends with the plan, None for leaving. The source is never changed."""
 
     KEYS = CUT_KEYS
@@ -55,9 +61,10 @@ class CutMusic(ModalScreen[CutPlan | None]):
         for one in CUT_KEYS.actions
     ]
 
-    def __init__(self, routine: Routine) -> None:
+    def __init__(self, routine: Routine, sound: CutSound) -> None:
         super().__init__()
         self.plan = cut_plan(routine)
+        self.sound = sound
         self._starts = [p.span.start_beat for part in routine.parts for p in part.placements]
 
     def compose(self) -> ComposeResult:
@@ -88,8 +95,13 @@ class CutMusic(ModalScreen[CutPlan | None]):
         self.query_one("#cut-told", Lines).show(*plan_lines(plan, left_out))
 
     def _change(self, plan: CutPlan) -> None:
+        self.sound.stop()
         self.plan = plan
         self._show()
+
+    def _tell(self, text: str) -> None:
+        told = self.query_one("#cut-told", Lines)
+        told.show(*told.lines[:2], (Piece(f" {text}", "note"),))
 
     @property
     def _index(self) -> int:
@@ -119,6 +131,35 @@ class CutMusic(ModalScreen[CutPlan | None]):
     def do_leave(self) -> None:
         self.dismiss(None)
 
+    def do_hear(self) -> None:
+        """From before the chosen phrase on, so that its join is heard; again, and it stops."""
+        if self.sound.player is not None:
+            self.sound.stop()
+            self._tell("")
+            return
+        plan, start_s = self.plan, self.plan.start_s(self._index)
+        self._tell("joining the music")
+
+        def render() -> None:
+            try:
+                player = self.sound.render(plan)
+            except ComposerError as error:
+                self.from_thread(self._tell, str(error))
+                return
+            self.from_thread(self._play, plan, player, start_s)
+
+        self.run_worker(render, name="cut-sound", group="cut-sound", thread=True, exclusive=True)
+
+    def _play(self, plan: CutPlan, player: "Player", start_s: float) -> None:
+        if plan is not self.plan or not self.is_mounted:
+            player.close()
+            return
+        self.sound.play(player, start_s)
+        self._tell(player.notice or "playing; h stops")
+
+    def on_unmount(self) -> None:
+        self.sound.stop()
+
     def do_wanted(self) -> None:
         self._ask(
             "How long on stage? Such as 2:30, or 150 for seconds",
@@ -146,8 +187,7 @@ class CutMusic(ModalScreen[CutPlan | None]):
             try:
                 self._change(change(text))
             except ComposerError as error:
-                told = self.query_one("#cut-told", Lines)
-                told.show(*told.lines[:2], (Piece(f" {error}", "warning"),))
+                self._tell(str(error))
 
         self.app.push_screen(Ask(question), answered)
 

@@ -15,6 +15,7 @@ from tui.screens.compose_sound import kept_sound
 from tui.screens.listen import Waiting
 from tui.screens.music_base import MusicBase
 from tui.screens.music_cut import CutMusic
+from tui.screens.music_cut_sound import CutSound
 from tui.views.cutting import CutPlan
 from tui.views.paper import Line, Piece, shortened
 from tui.views.sound import Sound
@@ -100,7 +101,8 @@ class ListensAnew(MusicBase):
             except ComposerError as error:
                 self.say(str(error))
 
-        self.app.push_screen(CutMusic(self.desk.routine), take)
+        sound = CutSound(self.track, self.open_device)
+        self.app.push_screen(CutMusic(self.desk.routine, sound), take)
 
 
 def _cut_words(plan: CutPlan) -> str:

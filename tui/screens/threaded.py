@@ -1,16 +1,19 @@
-"""A screen that workers in threads report to."""
+"""Screens that workers in threads report to."""
 
 import contextlib
 from collections.abc import Callable
 
 from textual.css.query import NoMatches
 from textual.screen import Screen
+from textual.widget import Widget
 
 
-class ThreadedScreen(Screen[None]):
-    """May be left at any time: what a thread brings too late is dropped."""
+class FromThreads:
+    """A mix-in: a screen may be left at any time, what a thread brings too late is dropped."""
 
-    def from_thread(self, call: Callable[..., object], *values: object) -> None:
+    def from_thread(  # type: ignore[misc]
+        self: Widget, call: Callable[..., object], *values: object
+    ) -> None:
         """Have the screen do something a worker asks for, unless it has been left meanwhile."""
 
         def if_still_here() -> None:
@@ -20,3 +23,7 @@ class ThreadedScreen(Screen[None]):
 
         with contextlib.suppress(RuntimeError):  # the app itself has ended
             self.app.call_from_thread(if_still_here)
+
+
+class ThreadedScreen(FromThreads, Screen[None]):
+    """One that ends with nothing."""

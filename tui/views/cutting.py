@@ -48,6 +48,13 @@ class CutPlan:
     def length_s(self) -> float:
         return cut_length_s(self.grid, self.spans) + self.lead_in_s
 
+    def start_s(self, index: int) -> float:
+        """When a stretch first sounds in the cut; one that is dropped, when it would have."""
+        before = zip(self.stretches[:index], self.times[:index], strict=True)
+        return self.lead_in_s + sum(
+            times * cut_length_s(self.grid, [one.span]) for one, times in before
+        )
+
     @property
     def is_whole(self) -> bool:
         """Whether nothing is cut at all."""
