@@ -185,6 +185,7 @@ def test_each_move_is_told_once_where_it_stands_first(kit: SimpleNamespace) -> N
     firm = wren(static_spin=Firmness.READY, diamond=Firmness.LEARNING)
     assert found(kit, routine, firm) == [("not ready", "Wren", 8)]
     assert found(kit, routine, firm, days=60) == []
+    assert found(kit, routine, firm, days=0) == [("not ready", "Wren", 8)]  # today
     assert found(kit, routine, firm, days=-1) == []  # it is over
 
 
@@ -196,6 +197,8 @@ def test_a_way_in_that_lags_behind_its_moves_is_told_too(kit: SimpleNamespace) -
     lagging = firm.with_transition(("static spin", "diamond"), Firmness.LEARNING)
     assert found(kit, routine, firm) == []
     assert found(kit, routine, lagging) == [("way in not ready", "Wren", 8)]
+    both = lagging.with_move("diamond", Firmness.LEARNING)
+    assert found(kit, routine, both) == [("not ready", "Wren", 8)], "the move itself is the news"
 
 
 def test_without_a_date_or_a_repertoire_nothing_is_judged(kit: SimpleNamespace) -> None:

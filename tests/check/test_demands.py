@@ -4,6 +4,7 @@ from dataclasses import replace
 from fractions import Fraction as F
 from math import acos, hypot, pi
 
+import numpy as np
 import pytest
 
 from composer.check.demands import HandDemand, demands
@@ -73,6 +74,19 @@ def test_reach_is_measured_from_the_shoulder(kit):
     who = replace(performer(), body=Body(arm_m=0.6, shoulder_breadth_m=0.4))
     found = asked(kit, "static spin", 100, who)
     assert found.reach == pytest.approx(hypot(0.2, 0.25) / 0.6, rel=0, abs=1e-9)
+
+
+def test_a_hand_that_goes_out_of_its_plane_reaches_as_far_as_it_goes_in_the_room(kit):
+    """A weave takes each hand across the body: looked at in the room, at 481 instants of it."""
+    who = performer()
+    done = performed(kit.placed("three-beat weave", 0, 6), who, kit.library)
+    room_m, _ = done.performance.room_places_m(Hand.RIGHT, np.linspace(0, 1, 481))
+    shoulder = [who.body.shoulder_breadth_m / 2, 0.0, who.body.shoulder_height_m]
+    furthest = np.linalg.norm(room_m - shoulder, axis=1).max()
+    assert np.ptp(room_m[:, 0]) > 0.2
+    assert asked(kit, "three-beat weave", 100, who).reach == pytest.approx(
+        furthest / 0.6, rel=0, abs=1e-4
+    )
 
 
 def test_a_quicker_rate_is_a_quicker_tempo(kit):

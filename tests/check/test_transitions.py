@@ -297,6 +297,9 @@ def test_her_comfort_sets_where_a_hand_is_too_fast():
     table = limits_for(careful)
     assert (table["hand speed"].warning, table["hand speed"].error) == (3.0, 4.0)
     assert table["hand way"].error == 3.0
+    slow = Performer("Wren", Body(comfort=Comfort(hand_events_hz=4.5, hand_turns_per_s=1.5)))
+    assert limits_for(slow)["head turns"].error == 4.5
+    assert limits_for(slow)["hand turns"].warning == 1.5
 
 
 def test_a_stricter_limit_makes_the_same_transition_abrupt(kit):

@@ -45,6 +45,28 @@ def test_cycles_of_three_and_two_beats_land_together_every_third_bar() -> None:
     assert [row.bar for row in rows if "B" in row.closing] == [2, 3, 4, 5, 6, 7]
 
 
+def test_where_heads_meet_and_tethers_pass_down_is_told_of_each_landing() -> None:
+    """Extension with triquetra, hands together: the heads meet at a petal tip half a beat after a
+    downbeat of the triquetra and every 2/3 of a beat from there (derivation); so, begun on beat
+    7/2, on every bar line from 4 on, between downbeats. Isolations held apart never meet; a spin
+    passes down on every beat of its own, those it begins and ends on among them."""
+    off = Placement(BeatSpan(Fraction(7, 2), Fraction(20)), "extension with triquetra")
+    routine = group(
+        Part("A", (off,)),
+        Part("B", (placed(0, 24, "extension with isolation, together"),)),
+        Part("C", (placed(4, 8, "static spin"),)),
+    )
+    rows = landing_table(routine, LIBRARY)
+    assert [row.beat for row in rows] == [0, 4, 8, 12, 16, 20, 24]
+    first, second, third = zip(*(row.landings for row in rows), strict=True)
+    assert [one.meets for one in first] == [False, *[True] * 5, False]
+    assert not any(one.downbeat for one in first)
+    assert not any(one.meets for one in second)
+    assert all(one.downbeat for one in second)
+    assert [one.downbeat for one in third] == [False, True, True, True, False, False, False]
+    assert [one.rests for one in third] == [True, True, False, False, True, True, True]
+
+
 def test_a_mirrored_part_is_together_throughout_and_a_canon_is_not() -> None:
     lead = Part("A", (placed(0, 8, "triquetra"), placed(8, 8, "static spin")))
     mirror = Part("B", (), (Following("A", Likeness.MIRRORED),))

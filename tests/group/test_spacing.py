@@ -12,11 +12,18 @@ from pieces import LIBRARY, person, spot, standing
 
 from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level
-from composer.check.spacing import Nearest, shares_within, times_nearer, widest_spacing_m
+from composer.check.spacing import (
+    Nearest,
+    shares_within,
+    times_near_an_edge,
+    times_nearer,
+    widest_spacing_m,
+)
 from composer.check.spacing_mirror import askew_turns
 from composer.check.spacing_sight import covered_share
 from composer.score.floor import Place, Way, reach_m, standings, ways
-from composer.score.routine import Obstacle, Routine, Spot, Stage
+from composer.score.routine import Obstacle, Part, Placement, Routine, Spot, Stage
+from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 
 SPAN = BeatSpan(Fraction(0), Fraction(64))
@@ -135,6 +142,41 @@ def test_spacing_of_a_median_woman_and_of_large_men() -> None:
     for arm_m, spacing in ((0.627, 2.55), (0.740, 2.78)):
         two = tuple(person(name, arm_m + 0.54) for name in "AB")
         assert widest_spacing_m(two, 0.3) - 0.08 == pytest.approx(spacing, abs=0.01)
+
+
+def test_a_performer_may_want_more_room_than_the_stage_gives() -> None:
+    """Her own limit of 1 m takes the place of the margin of 0.3: 2 * 1.2 + 1 = 3.4 m."""
+    careful = replace(person("A"), limits=(("circles apart", 1.0),))
+    near, far = (
+        replace(standing([spot("A", 0, 0), spot("B", 0, x)]), performers=(careful, person("B")))
+        for x in (3.39, 3.41)
+    )
+    (told,) = found(near, "circles meet")
+    assert told.level is Level.WARNING
+    assert not found(far, "circles meet")
+
+
+def test_the_time_near_an_edge_begins_where_it_is_crossed() -> None:
+    """From 5 m to 1 m from the front edge over beats 8 to 16: nearer than 2 m from 5 - b/2 = 2 on,
+    six beats after she leaves; and it lasts until she goes back, two beats into the eight."""
+    way = ways(
+        standing([spot("A", 0, 0, 5), spot("A", 16, 0, 1, travel=8), spot("A", 32, 0, 5, travel=8)])
+    )["A"]
+    (time,) = times_near_an_edge(Same(way), "front edge", Stage(10, 10), 2.0, SPAN)
+    assert (time.start_beat, time.end_beat) == pytest.approx((14.0, 26.0), abs=1e-9)
+    assert time.nearest == pytest.approx((16.0, 1.0), abs=1e-9)
+
+
+def test_who_begins_to_spin_on_the_way_walks_spinning() -> None:
+    """4 m in eight beats at 240 are 2 m/s: too fast for whoever spins on any part of the way, not
+    for who has stopped as it begins."""
+    walk = standing([spot("A", 0, 0), spot("A", 16, 4, travel=8)], bpm=240, spin=False)
+    assert not found(walk, "walks too fast")
+    late = Placement(BeatSpan(Fraction(14), Fraction(4)), "static spin")
+    (told,) = found(replace(walk, parts=(Part("A", (late,)),)), "walks too fast")
+    assert told.measured == pytest.approx(2.0, abs=1e-9)
+    before = Placement(BeatSpan(Fraction(0), Fraction(8)), "static spin")
+    assert not found(replace(walk, parts=(Part("A", (before,)),)), "walks too fast")
 
 
 def test_an_obstacle_and_the_audience_are_kept_away_from() -> None:

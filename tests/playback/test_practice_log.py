@@ -185,6 +185,8 @@ def test_passes_stay_with_their_moves_when_the_routine_is_shifted():
     far = Transition("Ada", Fraction(60), "cascade", "flower")
     found = passes_of([one(A), one(B)], [near, far])
     assert found == {near: (one(A),), far: ()}
+    late = one(Transition("Ada", Fraction(41), "cascade", "flower"))
+    assert passes_of([late], [near, far]) == {near: (), far: (late,)}
 
 
 # -- the plan -------------------------------------------------------------------------------------

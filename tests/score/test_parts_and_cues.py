@@ -74,6 +74,22 @@ def test_own_moves_win_over_followed_ones() -> None:
     assert [m.placement.move for m in moves] == ["extension", "stall"]
 
 
+def test_her_own_move_takes_only_the_hands_it_needs_from_the_followed_part() -> None:
+    lead = Part("Wren", (placed(0, 8, "diamond", hand="right"), placed(8, 8, "isolation")))
+    follower = Part("Jay", (placed(0, 4, "stall", hand="left"),), (Following("Wren"),))
+    moves = performed_part(routine(lead, follower), "Jay")
+    assert {(m.placement.move, m.placement.style.hand) for m in moves} == {
+        ("stall", "left"), ("diamond", "right"), ("isolation", "both"),
+    }  # fmt: skip
+
+
+def test_hands_swapped_do_the_same_at_the_same_places_with_the_other_hand() -> None:
+    one = replace(placed(0, 4, hand="right"), facing_turns=Fraction(1, 4))
+    swapped = like(one, Likeness.HANDS_SWAPPED)
+    assert (swapped.style.hand, swapped.style.swapped) == ("left", True)
+    assert (swapped.style.mirrored, swapped.facing_turns) == (False, Fraction(1, 4))
+
+
 def test_a_mirror_undoes_itself_and_changes_hands() -> None:
     one = replace(placed(0, 4, hand="right"), facing_turns=Fraction(1, 4))
     mirrored = like(one, Likeness.MIRRORED)
@@ -110,6 +126,17 @@ def test_a_call_is_one_bar_and_at_least_1_3_s_ahead(bpm: float, counts: int, bea
     lead = usual_lead_beats(piece, Fraction(12))
     assert lead == beats
     assert float(lead) * 60 / bpm >= LEAD_S
+
+
+def test_the_bar_ahead_is_the_one_that_leads_up_to_the_cue() -> None:
+    """In four up to beat 16, in three from there: what comes on 16 is called a bar of four ahead,
+    what comes on 19 a bar of three (at 60 a beat lasts a second)."""
+    piece = routine(LEADER, bpm=60)
+    meters = MeterMap(
+        (MeterChange(Fraction(0), Meter(4, 4)), MeterChange(Fraction(16), Meter(3, 4)))
+    )
+    piece = replace(piece, grid=replace(piece.grid, meter_map=meters))
+    assert [usual_lead_beats(piece, Fraction(beat)) for beat in (0, 16, 17, 19)] == [4, 4, 3, 3]
 
 
 def test_the_cue_list_says_what_begins_ends_and_changes() -> None:
