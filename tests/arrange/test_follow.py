@@ -61,6 +61,30 @@ def test_hands_keep_on_where_the_heads_turn_the_other_way(kit: SimpleNamespace) 
     assert "two-petal in-spin" not in kept  # its hand turn lasts three beats, not two
 
 
+@pytest.mark.parametrize("rate", ["1", "1/2"])
+def test_hands_that_are_kept_on_go_where_they_would_have_gone_at_their_own_rate(
+    kit: SimpleNamespace, rate: str
+) -> None:
+    """Both motions looked at every eighth of a beat for four beats: within 5 cm all along."""
+    routine = kit.piece(kit.placed(0, 8, "triquetra pointing down", rate))
+    (old,) = routine.part("Wren").placements
+    options = follow(kit, routine, 8, filters=[Keeping.HANDS])
+    assert "one-petal in-spin" in names(options)
+    passed = np.arange(33) / 8
+    who = routine.performers[0]
+    for option in options:
+        new = option.placement
+        ways = []
+        for placement, from_beats in ((old, 8.0), (new, 0.0)):
+            move = kit.library.get(placement.move)
+            done = perform(move, placement.style, who.body, who.props)
+            shares = (passed + from_beats) / float(done.cycle_beats(placement.rate))
+            ways.append({hand: done.room_places_m(hand, shares)[0] for hand in done.tracks})
+        for hand in ways[1]:
+            apart = np.linalg.norm(ways[0][hand] - ways[1][hand], axis=1).max()
+            assert apart < 0.05, (new.move, new.rate, hand)
+
+
 def test_hands_that_are_elsewhere_on_the_downbeat_do_not_keep_on(kit: SimpleNamespace) -> None:
     """Derivation: with its tip up a triquetra's tether points down where its hand is at a side."""
     routine = kit.piece(kit.placed(0, 8, "triquetra"))

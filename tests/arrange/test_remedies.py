@@ -1,11 +1,13 @@
 """Every remedy that is offered was tried: it mends its finding and brings nothing as grave."""
 
 import random
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
+from composer.arrange.candidates import Seat, shared_boundary, swapped_order
 from composer.arrange.effect import Effect, changed_stretch, effect
 from composer.arrange.remedies import remedies_for
 from composer.check.checks import check_routine
@@ -180,6 +182,48 @@ def test_an_effect_is_the_difference_of_two_whole_checks() -> None:
         come = {key for key, level in after.items() if before.get(key, 0) < level}
         assert {one.key for one in seen.removes} == gone
         assert {one.key for one in seen.adds} == come
+
+
+def seats(*placements: Placement) -> list[Seat]:
+    routine = piece(*placements)
+    return [Seat(routine, LIBRARY, routine.performers[0], index) for index in range(2)]
+
+
+def test_a_boundary_moves_both_moves_and_leaves_no_hole() -> None:
+    """What one gives the other takes; what is left of either is never nothing."""
+    before, after = seats(at(0, 8, "static spin"), at(8, 2, "isolation"))
+    moved = list(shared_boundary(before, after))
+    ends = []
+    for one in moved:
+        first, second = one.routine.part("Wren").placements
+        assert first.span.end_beat == second.span.start_beat
+        assert second.span.end_beat == 10
+        ends.append(int(first.span.end_beat))
+    assert sorted(ends) == [4, 6, 7, 9]
+
+
+def test_only_moves_of_the_same_hands_change_places() -> None:
+    """Where one is of one hand, the other would be asked for twice at once, or not at all."""
+    before, after = seats(at(0, 8, "static spin"), at(8, 4, "isolation"))
+    (swapped,) = swapped_order(before, after)
+    first, second = swapped.routine.part("Wren").placements
+    assert [(one.move, one.span.start_beat, one.span.length_beats) for one in (first, second)] == [
+        ("isolation", 0, 8), ("static spin", 8, 4),
+    ]  # fmt: skip
+    assert not list(swapped_order(*seats(at(0, 8, "stall"), at(8, 4, "isolation", hand="left"))))
+    assert not list(swapped_order(*seats(at(0, 8, "stall"), at(8, 4, "stall", entry=1))))
+
+
+def test_the_first_ways_out_are_of_different_kinds() -> None:
+    """No more than two alike while others are to be had."""
+    routine = piece(at(0, 8, "mirrored diamonds"), at(8, 8, "mirrored diamonds", entry=3))
+    finding = found(routine, "does not close")
+    every = Counter(one.kind for one in remedies_for(routine, LIBRARY, finding, limit=50))
+    first = Counter(one.kind for one in remedies_for(routine, LIBRARY, finding, limit=5))
+    assert len(every) >= 2
+    assert max(every.values()) > 2
+    varied = sum(min(2, count) for count in every.values())
+    assert sum(min(2, count) for count in first.values()) == min(5, varied)
 
 
 def test_what_an_edit_brings_is_taken_off_what_it_mends() -> None:

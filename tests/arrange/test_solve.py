@@ -15,7 +15,7 @@ from composer.check.physics import beat_lengths_s
 from composer.check.transitions import transition
 from composer.moves.perform import Style
 from composer.score.parts import performed_part
-from composer.score.routine import Part, Placement, Routine
+from composer.score.routine import Following, Part, Performer, Placement, Routine
 from composer.timing.beats import BeatSpan
 
 ALL = BeatSpan(Fraction(0), Fraction(256))
@@ -218,6 +218,34 @@ def test_freeing_the_hands_mends_a_spin_that_runs_the_wrong_way(kit: SimpleNames
     assert turned_round == [1, 0]
     assert after.placement.style.relation is not None
     assert after.placement.style.relation.direction == "opposite"
+
+
+def test_after_a_long_rest_nothing_is_entered_from_what_went_before(kit: SimpleNamespace) -> None:
+    """A rest of more than four beats is a stop and a new start; one of four is a boundary."""
+    kinds = []
+    for start in (12, 13):
+        routine = kit.piece(
+            kit.placed(0, 8, "static spin"), kit.placed(start, 8, "static spin", mirrored=True)
+        )
+        found = solve_span(routine, kit.library, "Wren", ALL, ENTRIES_ONLY)
+        kinds.append([one.kind for one in found.boundaries])
+    assert kinds == [["abrupt"], []]
+
+
+def test_a_followed_part_is_left_as_its_leader_has_it(kit: SimpleNamespace) -> None:
+    """The second diamonds are entered out of phase in both parts; only who wrote them may change
+    them."""
+    solo = kit.piece(
+        kit.placed(0, 4, "mirrored diamonds"), kit.placed(4, 12, "mirrored diamonds", entry=3)
+    )
+    duo = replace(
+        solo,
+        performers=(*solo.performers, Performer("Jay")),
+        parts=(*solo.parts, Part("Jay", (), (Following("Wren"),))),
+    )
+    held = solve_span(duo, kit.library, "Jay", ALL, ENTRIES_ONLY)
+    assert (held.routine, held.changed) == (duo, ())
+    assert solve_span(duo, kit.library, "Wren", ALL, ENTRIES_ONLY).changed
 
 
 def test_an_empty_span_changes_nothing(kit: SimpleNamespace) -> None:

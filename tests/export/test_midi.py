@@ -184,6 +184,13 @@ def test_each_hand_sounds_on_its_downbeats(solo, library):
     assert [beat for beat in left if 8 <= beat < 16] == list(range(8, 16))
 
 
+def test_a_move_that_ends_inside_a_cycle_sounds_up_to_its_end(solo, library):
+    """Beats 24 to 31 1/2 of one downbeat a beat: eight, the last on beat 31."""
+    notes = events(midi_bytes(solo, library=library), 2, "note_on")
+    right = [tick / 960 - 1 for tick, m in notes if m.note == RIGHT_NOTE]
+    assert [beat for beat in right if beat >= 24] == list(range(24, 32))
+
+
 def test_a_phrase_starts_its_own_clock(solo):
     data = midi_bytes(solo, Choice(phrase=1))
     np.testing.assert_allclose(click_times_s(data), np.arange(16) * 0.5, rtol=0, atol=0.002)

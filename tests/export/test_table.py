@@ -4,6 +4,7 @@ import csv
 import io
 import re
 from dataclasses import replace
+from fractions import Fraction
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -38,6 +39,14 @@ def test_a_move_s_record_tells_where_and_when_it_is(solo):
     assert (row["phrase"], row["length_beats"], row["hand"]) == ("opening", "8", "both")
 
 
+def test_a_light_on_the_beat_of_a_move_is_no_move(solo):
+    """Both stand on beat 8; what the move is like stands in its own record only."""
+    note = CueNote(Fraction(8), "amber", "light")
+    found = [r for r in rows(cue_csv(replace(solo, notes=(note,)))) if r["beat"] == "8"]
+    told = {r["kind"]: (r["what"], r["move"], r["length_beats"]) for r in found}
+    assert told == {"move": ("triquetra", "triquetra", "8"), "light": ("amber", "", "")}
+
+
 def test_a_formula_in_a_note_stays_text(solo):
     note = CueNote(solo.grid.end_beat - 1, '=HYPERLINK("x")', "note")
     found = rows(cue_csv(replace(solo, notes=(note,))))
@@ -50,8 +59,6 @@ def test_no_text_cell_starts_like_a_formula(text):
 
 
 def test_beats_are_decimals_a_spreadsheet_cannot_take_for_a_date():
-    from fractions import Fraction
-
     assert decimal(Fraction(7, 2)) == "3.5"
     assert decimal(Fraction(-1, 3)) == "-0.333333"
     assert decimal(Fraction(120)) == "120"
