@@ -12,12 +12,15 @@ from composer.export.floor_plan import from_above
 from composer.score.floor import Place, Standing, reach_m, standings, ways
 from composer.score.routine import Routine, Stage
 from composer.score.stage_words import seen_from_the_other_side
+from composer.timing.beats import beats_text
 
 ARROWS = "↓↘→↗↑↖←↙"
 """For the audience's plan, from facing the audience counter-clockwise by eighths of a turn."""
 PLAIN_ARROWS = "v\\>/^\\</"
 CELLS_HIGH_TO_WIDE = 2.0
 FEWEST_COLUMNS, FEWEST_ROWS = 20, 8
+STEPS_WITH_BEATS = 3
+"""Ways of fewer signs than that are hidden by their beats."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +165,7 @@ def _round(page: Page, scale: FloorScale, middle: Place, radius_m: float, cell: 
 
 
 def _walks(page: Page, scale: FloorScale, routine: Routine, beat: Fraction, *, plain: bool) -> None:
-    """The way of everybody who has just arrived or is under way, from where she left."""
+    """The way of everybody who has just arrived or is under way, with its beats in its middle."""
     for name, way in ways(routine).items():
         walk = way.walk_to(beat)
         if walk is None:
@@ -171,3 +174,7 @@ def _walks(page: Page, scale: FloorScale, routine: Routine, beat: Fraction, *, p
         for k in range(steps):
             there = walk.start.towards(walk.end, k / steps)
             _put(page, scale.cell(there), Cell("*" if plain else "∙", "walk", name))
+        if steps >= STEPS_WITH_BEATS and walk.span is not None:
+            column, row = scale.cell(walk.start.towards(walk.end, 0.5))
+            beats = beats_text(walk.span.length_beats)
+            _write(page, (column - len(beats) // 2, row), beats, "walk", name)

@@ -36,6 +36,7 @@ from composer.score.stage_words import (
     place_words,
     seen_from_the_other_side,
 )
+from composer.timing.beats import beats_words
 
 FLOOR_INK: Ink = (26, 30, 40)
 EDGE_INK: Ink = (88, 94, 110)
@@ -243,6 +244,8 @@ def _walks(routine: Routine, time: FloorTime, chart: Chart) -> Iterator[Shape]:
 
 
 DASH_M = 0.22
+BEATS_FROM_M = 2.5
+"""Ways shorter than that lie within circles and names: their beats are told elsewhere."""
 
 
 def _walk(stretch: Stretch, chart: Chart) -> Iterator[Shape]:
@@ -259,6 +262,19 @@ def _walk(stretch: Stretch, chart: Chart) -> Iterator[Shape]:
     for side in (-0.45, 0.45):
         wing = (tip_x + 12 * cos(angle + side), tip_y + 12 * sin(angle + side))
         yield Stroke(np.array([(tip_x, tip_y), wing]), LEFT_INK, 2.2)
+    if length >= BEATS_FROM_M:
+        yield _walk_beats(stretch, chart)
+
+
+def _walk_beats(stretch: Stretch, chart: Chart) -> Words:
+    """How many beats a walk takes, above its middle, or beside it where it runs up the page."""
+    assert stretch.span is not None  # who walks comes from somewhere and arrives
+    words = beats_words(stretch.span.length_beats)
+    (from_x, from_y), (to_x, to_y) = chart.page(stretch.start), chart.page(stretch.end)
+    x, y = (from_x + to_x) / 2, (from_y + to_y) / 2
+    if abs(to_x - from_x) > abs(to_y - from_y):
+        return Words(x, y - 8, words, 11, LEFT_INK, "middle")
+    return Words(x + 8, y + 4, words, 11, LEFT_INK)
 
 
 def _performer(

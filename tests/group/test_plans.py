@@ -155,6 +155,17 @@ def test_lines_of_the_plan_are_of_one_length_and_plain_ones_are_ascii() -> None:
         assert any(f"{name[:3]}v" in line for line in inner)
 
 
+def test_ways_bear_their_beats_in_pictures_and_in_cells() -> None:
+    """In the crossing everybody walks 4.4 m in 8 beats; short ways have no room for figures."""
+    plan = floor_plan(four(), floor_time(four(), Fraction(176)))
+    written = [one.text for one in plan.shapes if isinstance(one, Words)]
+    assert written.count("8 beats") == 4
+    lines = floor_lines(four(), Fraction(174), plain=True, columns=60, rows=24)
+    assert sum(line.count("8") for line in lines) == 4
+    short = floor_plan(four(), floor_time(four(), Fraction(48)))
+    assert not any("beats" in one.text for one in short.shapes if isinstance(one, Words))
+
+
 def test_facings_point_to_the_audience_wherever_it_is_drawn() -> None:
     spots = [replace(spot("A", 0, 0), facing_turns=Fraction(1, 4))]
     routine = standing(spots, stage=Stage(12, 10))

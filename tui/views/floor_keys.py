@@ -79,8 +79,8 @@ FLOOR_READING = (
     "The floor from above, the audience at the bottom unless the page is turned. Names are cut to "
     "three letters; the arrow shows where each one faces, the ring of dots how far arm, prop and "
     "head reach. Where two rings meet they are drawn with ×. ∙ is the way somebody walks or has "
-    "just walked, and stands after the arrow of who is walking, # what to keep away from, ┊ the "
-    "middle line.",
+    "just walked, its beats in the middle; it stands after the arrow of who is walking. # is what "
+    "to keep away from, ┊ the middle line.",
     "Moving a spot moves the place she stands on from its beat until her next walk. The line below "
     "the plan says which beat that is; s gives her a spot of her own here first.",
     "With the mouse: take a name and drag it.",
