@@ -2,6 +2,7 @@
 
 import contextlib
 import multiprocessing
+import os
 import sys
 import time
 from collections.abc import Callable
@@ -15,6 +16,8 @@ T = TypeVar("T")
 Told = Callable[[float], None]
 """Is told what share is done, 0 to 1."""
 
+NICE = 5
+"""So much the screen goes before the work, where both want the processor."""
 _share: Any = None
 
 
@@ -79,6 +82,8 @@ class Apart(Generic[T]):
 def _begin(share: Any) -> None:
     global _share
     _share = share
+    if hasattr(os, "nice"):
+        os.nice(NICE)
 
 
 def _tell(share: float) -> None:

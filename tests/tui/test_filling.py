@@ -178,7 +178,8 @@ async def test_entries_are_settled_over_the_phrase_pins_staying(
         await settled(pilot)
         assert "pinned moves staying as they are" in shown(pilot)
         assert len(pilot.app.screen.query_one(PickList).rows) == 5
-        await press(pilot, "down", "enter")
+        pick_list = pilot.app.screen.query_one(PickList)
+        await press(pilot, *["up"] * pick_list.chosen, "down", "enter")
         after = desk_of(pilot).routine
         assert after == wanted.routine
         assert after.part("Wren").placements[1] == pinned

@@ -127,8 +127,8 @@ class Fills(ComposeBase):
                 ("this phrase: the hands too", phrase, Freed(mirror=True, relation=True)),
             ]
         asked += [
-            ("the whole part: entries and turns", whole, Freed()),
-            ("the whole part: mirror images too", whole, Freed(mirror=True)),
+            ("whole part: entries and turns", whole, Freed()),
+            ("whole part: mirror images too", whole, Freed(mirror=True)),
         ]
         self._settle(desk.routine, asked)
 

@@ -89,7 +89,7 @@ def finding_or_none(findings: Sequence[Finding]) -> Line:
 def settled_row(what: str, found: "Solution", gained: Effect) -> Line:
     """What was free to change, how many moves change, and what goes and comes."""
     count = len(found.changed)
-    changes = f"{count} move{'' if count == 1 else 's'} changed" if count else "nothing is better"
+    changes = f"{count} changed" if count else "nothing is better"
     tail = f", takes away {len(gained.removes)}, brings {len(gained.adds)}" if count else ""
     return (Piece(f"{what}: ", "strong"), Piece(changes + tail))
 
