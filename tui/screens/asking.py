@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -14,6 +14,11 @@ from tui.views.paper import Line, Piece
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
 
+SHARE_OF_HEIGHT = 0.9
+"""As high as a dialog may be: max-height in the style sheet."""
+FRAME_ROWS = 4
+"""Border, question and keys."""
+FEWEST_ROWS, MOST_ROWS = 3, 14
 LEAVE: BindingType = Binding("escape", "leave", "Back", show=False, id="dialog-back")
 
 
@@ -51,12 +56,18 @@ class Pick(ModalScreen[int | None]):
 
     def on_mount(self) -> None:
         self.query_one(PickList).show(self._rows, self._chosen)
-        rows = min(len(self._rows), 14)
-        self.query_one(PickList).styles.height = rows
         if self._below:
-            self.query_one("#below").styles.height = max(len(lines) for lines in self._below)
             self._show_below(self._chosen)
         self.query_one(PickList).focus()
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Question and keys always show; the list gives way to what is shown below it."""
+        room = int(event.size.height * SHARE_OF_HEIGHT) - FRAME_ROWS
+        below = max((len(lines) for lines in self._below), default=0)
+        rows = min(len(self._rows), MOST_ROWS, max(FEWEST_ROWS, room - below))
+        self.query_one(PickList).styles.height = max(1, rows)
+        if self._below:
+            self.query_one("#below").styles.height = max(1, min(below, room - rows))
 
     @on(PickList.Chosen)
     def follow_bar(self, message: PickList.Chosen) -> None:
