@@ -2,11 +2,6 @@
 
 import json
 import os
-import random
-import signal
-import subprocess
-import sys
-import textwrap
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -15,9 +10,9 @@ import pytest
 
 from composer.arrange import edits
 from composer.errors import RoutineFileError
+from composer.files.atomic import sweep_abandoned
 from composer.files.edit_lock import EditLock, stamp_of
 from composer.files.journal import Journal, journal_path, recover
-from composer.files.routine_file import load_routine, save_routine
 from composer.score.routine import Part, Performer, Placement, Routine, TrackRef
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid
@@ -195,54 +190,57 @@ def test_a_stamp_tells_when_the_bytes_changed_and_only_then(tmp_path: Path) -> N
     assert not stamp.still_holds(path)
 
 
-# ------------------------------------------------------------------ kill -9
-
-SITTING = """
-    import sys
-    from fractions import Fraction
-    from pathlib import Path
-    from composer.arrange import edits
-    from composer.files.journal import Journal
-    from composer.files.routine_file import load_routine, save_routine
-    from composer.score.routine import Placement
-    from composer.timing.beats import BeatSpan
-
-    path, journal = Path(sys.argv[1]), Journal(Path(sys.argv[2]))
-    routine = load_routine(path)
-    for number in range(100_000):
-        span = BeatSpan(Fraction(number % 60), Fraction(1))
-        title = f"edit {number}"
-        placement = Placement(span, "extension", notes=title)
-        routine = edits.place_over(routine, "Wren", placement)
-        journal.record(routine, title)
-        print(number, flush=True)
-        if number % 40 == 39:
-            save_routine(routine, path)
-            journal.clear()
-"""
-"""Edits without end, a save after every fortieth; each edit is told once it is recorded."""
+# ------------------------------------------------------------------ what is left lying
 
 
-def notes_of(routine: Routine) -> set[int]:
-    return {int(p.notes.split()[1]) for p in routine.part("Wren").placements if p.notes}
+def test_edits_set_aside_do_not_replace_those_set_aside_before(journal: Journal) -> None:
+    kept = []
+    for number in range(3):
+        journal.record(edits.place(routine(), "Wren", placement(number)), f"edit {number}")
+        kept.append(journal.set_aside())
+    assert len(set(kept)) == 3
+    for number, path in enumerate(kept):
+        found = recover(path)
+        assert found is not None
+        assert found.edits == (f"edit {number}",)
 
 
-@pytest.mark.parametrize("seed", range(25))
-def test_after_kill_nine_no_recorded_edit_is_missing_and_the_file_opens(
-    tmp_path: Path, seed: int
+def test_temporary_files_of_killed_programs_are_swept_and_fresh_ones_left(tmp_path: Path) -> None:
+    path = tmp_path / "piece.toml"
+    old, fresh, other = (
+        tmp_path / name
+        for name in (".piece.toml.a.part", ".piece.toml.b.part", ".else.toml.a.part")
+    )
+    for one in (path, old, fresh, other):
+        one.write_text("")
+    for one in (old, other):
+        os.utime(one, (1, 1))
+    sweep_abandoned(path)
+    assert not old.exists()
+    assert path.exists()
+    assert fresh.exists()
+    assert other.exists()
+
+
+def test_a_lock_file_removed_between_opening_and_locking_is_taken_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path, journal = tmp_path / "piece.toml", tmp_path / ".piece.toml.journal"
-    save_routine(routine(), path)
-    command = [sys.executable, "-c", textwrap.dedent(SITTING), str(path), str(journal)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE) as process:
-        assert process.stdout is not None
-        told = 0
-        for _ in range(random.Random(seed).randrange(1, 150)):
-            told = int(process.stdout.readline())
-        process.send_signal(signal.SIGKILL)
-        told = int((process.stdout.read().split() or [told])[-1])
-    found = recover(journal)
-    last = notes_of(found.routine if found else load_routine(path))
-    load_routine(path)
-    assert max(last) >= told
-    assert set(range(max(0, told - 50), told)) <= last
+    """Whoever lets go removes the file: a lock on a file without a name would hold nobody off."""
+    path = tmp_path / "piece.toml"
+    first = EditLock(path)
+    real_open = os.open
+    opened = []
+
+    def open_and_lose(name: object, flags: int, *more: int) -> int:
+        handle = real_open(name, flags, *more)  # type: ignore[call-overload]
+        opened.append(handle)
+        if len(opened) == 1:
+            os.unlink(str(name))
+        return int(handle)
+
+    monkeypatch.setattr(os, "open", open_and_lose)
+    assert first.take()
+    assert len(opened) == 2
+    with pytest.raises(RoutineFileError, match="another editor"):
+        EditLock(path).take()
+    first.release()
