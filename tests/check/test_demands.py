@@ -69,6 +69,18 @@ def test_a_rigid_prop_pushes(kit):
     assert asked(kit, "static spin", 30, performer(prop=staff)).slack_share == 0
 
 
+@pytest.mark.parametrize("rigid", [Hand.RIGHT, Hand.LEFT])
+def test_each_hand_has_its_own_prop(kit, rigid):
+    """A staff in one hand, a poi in the other, too slow for it."""
+    staff, poi = Prop("staff", length_m=0.5), Prop("poi", length_m=0.5)
+    props = (staff, poi) if rigid is Hand.RIGHT else (poi, staff)
+    who = Performer("Wren", Body(arm_m=0.6), *props)
+    done = performed(kit.placed("static spin", 0, 4), who, kit.library)
+    found = demands(done, who.body, who.props, 2.0, 2.0)
+    assert found[rigid].slack_share == 0
+    assert found[rigid.other].slack_share > 0.3
+
+
 def test_reach_is_measured_from_the_shoulder(kit):
     """A hand at the middle of the chest: half a shoulder breadth aside and 0.25 m forward."""
     who = replace(performer(), body=Body(arm_m=0.6, shoulder_breadth_m=0.4))

@@ -15,8 +15,9 @@ from hypothesis import strategies as st
 from composer.errors import ExportError
 from composer.export.choice import Choice
 from composer.export.midi import BAR_CLICK_NOTE, LEFT_NOTE, RIGHT_NOTE, midi_bytes
-from composer.export.midi_clock import midi_clock
-from composer.score.routine import Part, Performer, Routine, TrackRef
+from composer.export.midi_clock import midi_clock, quarters_from_zero
+from composer.moves.perform import Style
+from composer.score.routine import Part, Performer, Placement, Routine, TrackRef
 from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import Meter, MeterChange, MeterMap
@@ -182,6 +183,42 @@ def test_each_hand_sounds_on_its_downbeats(solo, library):
     assert [beat for beat in right if 8 <= beat < 16] == list(range(8, 16))
     left = [tick / 960 - 1 for tick, m in notes if m.note == LEFT_NOTE]
     assert [beat for beat in left if 8 <= beat < 16] == list(range(8, 16))
+
+
+@pytest.mark.parametrize(("hand", "note"), [("right", RIGHT_NOTE), ("left", LEFT_NOTE)])
+def test_one_hand_alone_sounds_its_own_note(solo, library, hand, note):
+    """G above middle C for the right hand, middle C for the left."""
+    alone = Placement(BeatSpan(Fraction(0), Fraction(8)), "extension", style=Style(hand=hand))
+    data = midi_bytes(replace(solo, parts=(Part("Wren", (alone,)),)), library=library)
+    assert {m.note for _, m in events(data, 2, "note_on")} == {note}
+    assert note == {"right": 67, "left": 60}[hand]
+
+
+def test_every_track_lasts_as_long_as_the_music(solo, library):
+    """32 beats after a beat of lead-in, though the last downbeat is on beat 31."""
+    file = mido.MidiFile(file=io.BytesIO(midi_bytes(solo, library=library)), charset="utf-8")
+    lasts = [sum(message.time for message in track) for track in file.tracks]
+    assert lasts == [33 * 960] * 3
+
+
+def test_an_upbeat_of_dotted_beats_is_counted_in_quarters():
+    """Two beats of 6/8 in two before beat 0 are three quarters, two of them after it three more."""
+    meters = MeterMap(
+        (MeterChange(Fraction(0), Meter(6, 8)), MeterChange(Fraction(4), Meter(4, 4)))
+    )
+    assert [quarters_from_zero(meters, Fraction(beat)) for beat in (-2, 0, 2, 4, 6)] == [
+        -3, 0, 3, 6, 8,
+    ]  # fmt: skip
+
+
+def test_rounding_of_the_tempo_is_taken_back_and_never_adds_up():
+    """Half a microsecond a quarter over 64 beats, then corrected: under 0.04 ms after 20 minutes of
+    174, where it would have added up to 1.4 ms (arithmetic)."""
+    end = Fraction(174 * 20)
+    clock = midi_clock(
+        MusicGrid(steady_tempo_map(174), end), BeatSpan(Fraction(0), end), from_track_start=True
+    )
+    assert abs(_played_s(clock, end) - 1200) < 0.00004
 
 
 def test_a_move_that_ends_inside_a_cycle_sounds_up_to_its_end(solo, library):

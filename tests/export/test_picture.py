@@ -181,6 +181,22 @@ def test_the_elbow_keeps_both_bones_long(grip):
     )
 
 
+@pytest.mark.parametrize("grip", [(0.5, 0.25, 1.3), (0.1, 0.3, 1.7), (-0.3, 0.25, 1.2)])
+def test_the_left_arm_is_the_mirror_image_of_the_right(grip):
+    """Anatomy: both elbows hang outwards."""
+    mirror = np.array([-1.0, 1.0, 1.0])
+    right = arm_m(BODY, Hand.RIGHT, np.array(grip))
+    left = arm_m(BODY, Hand.LEFT, np.array(grip) * mirror)
+    for one, other in zip(right, left, strict=True):
+        np.testing.assert_allclose(other, one * mirror, rtol=0, atol=1e-12)
+
+
+def test_the_upper_arm_is_the_longer_part():
+    """Upper arm 0.186, forearm 0.146 and half a hand 0.054 of stature: Drillis and Contini 1966, as
+    printed in Winter, Biomechanics (from memory)."""
+    assert pytest.approx(0.186 / 0.386, rel=0, abs=0.02) == UPPER_ARM
+
+
 @pytest.mark.parametrize("name", ["two-beat weave", "floor spin overhead", "windmill"])
 def test_planes_other_than_the_wall_say_from_where_they_are_seen(name):
     texts = {s.text for s in picture(name).shapes if isinstance(s, Words)}

@@ -1,0 +1,91 @@
+"""From readings to bars and knots, and from curves to moments: by hand, without any listening."""
+
+from fractions import Fraction
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from composer.audio.accents import peak_time_s
+from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
+from composer.audio.choice import relation_of
+from composer.audio.features import BANDS, FRAME_HZ
+from composer.audio.given import grid_of_beats
+from composer.audio.pulse import Pulse, PulseSpan
+from composer.timing.meter import FOUR_FOUR, Meter
+
+
+@pytest.mark.parametrize("top", [10.0, 10.3, 9.6])
+def test_a_peak_lies_at_the_top_of_the_parabola_through_its_neighbours(top: float) -> None:
+    """Exact for a parabola (geometry); beside the ends the frame itself is taken."""
+    curve = 5.0 - (np.arange(20) - top) ** 2
+    assert peak_time_s(curve, int(np.argmax(curve))) == pytest.approx(top / FRAME_HZ, abs=1e-12)
+    assert peak_time_s(curve[10:], 0) == 0.0
+
+
+def reading(beats: int, *, thirds: float = 0.0, half: float = 0.0) -> SimpleNamespace:
+    """A reading in which each beat sounds at its thirds or at its half so strongly."""
+    slots = np.zeros((len(BANDS), 16, 6))
+    slots[:, :, [2, 4]], slots[:, :, 3] = thirds, half
+    train = SimpleNamespace(slots=slots, pulses_per_beat=2.0, bpm=90.0)
+    return SimpleNamespace(beats_per_bar=beats, train=train)
+
+
+@pytest.mark.parametrize(
+    ("beats", "thirds", "half", "meter"),
+    [
+        (2, 1.0, 0.1, Meter(6, 8)),
+        (3, 1.0, 0.1, Meter(9, 8)),
+        (4, 1.0, 0.1, Meter(12, 8)),
+        (4, 0.1, 1.0, Meter(4, 4)),
+        (3, 0.1, 1.0, Meter(3, 4)),
+        (5, 1.0, 0.1, Meter(5, 4)),
+    ],
+)
+def test_beats_in_three_are_dotted_quarters(
+    beats: int, thirds: float, half: float, meter: Meter
+) -> None:
+    """Compound metres: two, three or four dotted beats are 6/8, 9/8, 12/8 (musical practice)."""
+    found = meter_of(reading(beats, thirds=thirds, half=half))  # type: ignore[arg-type]
+    assert found == meter
+    assert found.beats_per_bar == beats
+
+
+def test_bars_of_other_lengths_change_the_metre_and_back() -> None:
+    """Bars of 4, 4, 3, 4 and 4 beats."""
+    found = meter_map_of([0, 4, 8, 11, 15, 19], FOUR_FOUR)
+    starts = [found.bar_start_beat(bar) for bar in range(1, 7)]
+    assert starts == [0, 4, 8, 11, 15, 19]
+    assert [found.meter_at(Fraction(beat)).beats_per_bar for beat in (4, 8, 11)] == [4, 3, 4]
+
+
+def test_exact_stretches_need_a_knot_at_each_end_and_loose_ones_on_every_beat() -> None:
+    """A pulse a beat: 0 to 4 even, 5 to 9 single clicks, 10 to 14 even again."""
+    even, loose = 0.5 * np.arange(5), 0.55 * np.arange(5)
+    times = np.concatenate([even, 2.6 + loose, 5.4 + even])
+    spans = (PulseSpan(0, 4, True), PulseSpan(5, 9, False), PulseSpan(10, 14, True))
+    train = SimpleNamespace(times_s=times, first_pulse=0.0, pulses_per_beat=1.0)
+    found = tempo_map_of(train, Pulse(times, spans, 1.0), first_downbeat=2)  # type: ignore[arg-type]
+    assert [int(knot.beat) for knot in found.knots] == [-2, 2, 3, 4, 5, 6, 7, 8, 12]
+    assert [knot.time_s for knot in found.knots] == pytest.approx(
+        times[[0, 4, 5, 6, 7, 8, 9, 10, 14]], abs=1e-12
+    )
+
+
+def test_beats_before_the_first_downbeat_that_is_given_are_the_upbeat() -> None:
+    """Two beats of upbeat, then bars of three."""
+    grid = grid_of_beats(0.5 * np.arange(14), [2, 3, 1, 2, 3, 1, 2, 3, 1, 2, 3, 1, 2, 3])
+    assert grid.tempo_map.seconds(0) == pytest.approx(1.0, abs=1e-9)
+    assert grid.meter_map.meter_at(Fraction(0)).beats_per_bar == 3
+    assert grid.end_beat == 12
+
+
+@pytest.mark.parametrize(
+    ("ratio", "words"),
+    [(2.0, "double"), (0.5, "half"), (3.0, "triple"), (1 / 3, "third"), (1.5, "three halves"),
+     (2 / 3, "two thirds"), (2.07, "double"), (2.1, "other")],
+)  # fmt: skip
+def test_tempi_within_four_per_cent_are_one(ratio: float, words: str) -> None:
+    """Accuracy 1 counts a tempo within 4 %: Gouyon et al., IEEE TASLP 14 (2006) 1832 (from
+    memory)."""
+    assert relation_of(ratio) == words
