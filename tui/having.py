@@ -6,9 +6,11 @@ from pathlib import Path
 
 from composer.files.repertoire_file import load_repertoires, repertoire_path, save_repertoires
 from composer.moves.library import Library
-from composer.score.repertoire import Firmness, Repertoire
+from composer.score.repertoire import Firmness, Pair, Repertoire
 
 STEPS: tuple[Firmness | None, ...] = (None, *Firmness)
+What = str | Pair
+"""A move, or the way from one into another."""
 
 
 class Having:
@@ -36,13 +38,16 @@ class Having:
         had = self._had.get(performer)
         return had if had is not None and (had.moves or had.transitions) else None
 
-    def firmness(self, performer: str, move: str) -> Firmness | None:
+    def firmness(self, performer: str, what: What) -> Firmness | None:
+        """As it was told."""
         had = self.of(performer)
-        return None if had is None else had.of_move(move)
+        if had is None:
+            return None
+        return had.of_move(what) if isinstance(what, str) else had.transitions.get(what)
 
-    def firmer(self, performer: str, move: str) -> Firmness | None:
-        """The next step from how she has a move now; after the firmest, not at all."""
-        now = STEPS.index(self.firmness(performer, move))
+    def firmer(self, performer: str, what: What) -> Firmness | None:
+        """The next step from how she has it now; after the firmest, not at all."""
+        now = STEPS.index(self.firmness(performer, what))
         return STEPS[(now + 1) % len(STEPS)]
 
     def mark(
@@ -50,10 +55,10 @@ class Having:
         routine_path: Path,
         library: Library,
         performer: str,
-        move: str,
+        what: What,
         firmness: Firmness | None,
     ) -> None:
-        """Write how firmly a performer has a move; what others wrote in the file meanwhile stays.
+        """Write how firmly a performer has it; what others wrote in the file meanwhile stays.
 
         Raises
         ------
@@ -62,7 +67,11 @@ class Having:
         """
         path = repertoire_path(routine_path)
         had = load_repertoires(path, library) if path.exists() else self._had
-        marked = had.get(performer, Repertoire(performer)).with_move(move, firmness)
+        old = had.get(performer, Repertoire(performer))
+        if isinstance(what, str):
+            marked = old.with_move(what, firmness)
+        else:
+            marked = old.with_transition(what, firmness)
         had = {**had, performer: marked}
         save_repertoires(had.values(), path)
         self._had = had

@@ -269,3 +269,19 @@ async def test_marks_stand_in_the_pane_of_a_wide_window(
         assert "◔" in plain(rows[0])
         assert "◔ learning" in shown(pilot)
         assert compose_screen(pilot).follow[0].name in shown(pilot)
+
+
+async def test_the_way_into_a_move_is_marked_where_one_follows_straight_on(
+    piece: SimpleNamespace, opened: Opened, tmp_path: Path
+) -> None:
+    routine = piece.routine_of(
+        piece.placed(0, 8, "extension"), piece.placed(8, 8, "isolation"), piece.placed(24, 8, "box")
+    )
+    async with opened(routine).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "down", "ampersand")
+        assert "extension into isolation: ◔ learning" in shown(pilot)
+        had = load_repertoires(tmp_path / "piece.repertoire.toml", LIBRARY)["Wren"]
+        assert had.of_transition("extension", "isolation") is Firmness.LEARNING
+        for keys in (["up", "ampersand"], ["end", "up", "up", "up", "ampersand"]):
+            await press(pilot, *keys)
+            assert "follows straight on another" in shown(pilot)

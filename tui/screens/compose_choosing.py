@@ -5,8 +5,10 @@ from textual import on
 from composer.errors import ComposerError
 from composer.score.parts import PlacedMove
 from composer.score.repertoire import Firmness
+from tui.having import What
 from tui.screens.compose_panes import ShowsPanes
 from tui.views.follow import FIRMNESS_GLYPHS, FollowRow, follow_rows
+from tui.views.motion import move_before
 from tui.views.trying import tried_at
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.pick_list import PickList
@@ -83,17 +85,29 @@ class Chooses(ShowsPanes):
         else:
             raise ComposerError("no move is under the cursor to tell how firmly you have it")
 
+    def do_way_firmness(self) -> None:
+        """The next step of how firmly she has the way into the move at the cursor."""
+        here = self.desk.move_here()
+        before = move_before(self.desk.moves, here) if here is not None else None
+        if here is None or before is None or before.span.end_beat != here.span.start_beat:
+            raise ComposerError("no move at the cursor follows straight on another")
+        self._mark((before.placement.move, here.placement.move))
+
     def mark_firmer(self, name: str) -> None:
-        """Mark it in the file beside the routine; what cannot be written is told."""
+        self._mark((name,))
+
+    def _mark(self, names: tuple[str, ...]) -> None:
+        """Mark a move, or the way between two, in the file; what cannot be written is told."""
         performer, library, having = self.desk.performer, self.desk.library, self.desk.having
         try:
-            move = library.get(name).name
-            firmness = having.firmer(performer, move)
-            having.mark(self.work.path, library, performer, move, firmness)
+            known = [library.get(name).name for name in names]
+            what: What = known[0] if len(known) == 1 else (known[0], known[1])
+            firmness = having.firmer(performer, what)
+            having.mark(self.work.path, library, performer, what, firmness)
         except ComposerError as error:
             self.say(str(error))
             return
-        self.say(f"{performer}: {move}: {_firmness_words(firmness)}")
+        self.say(f"{performer}: {' into '.join(known)}: {_firmness_words(firmness)}")
         self.query_one("#follow", PickList).refresh()
         self.check_again()
 
