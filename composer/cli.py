@@ -12,7 +12,7 @@ import click
 
 from composer import __version__
 from composer.errors import ComposerError
-from composer.moves.names import CONTROL
+from composer.moves.written import CONTROL
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("composer.commands.new", "Start a routine on a track."),

@@ -10,7 +10,7 @@ from typing import Any
 from composer.audio.analysis import Analysis
 from composer.audio.given import analysis_of_grid
 from composer.errors import TrackError
-from composer.moves.names import CONTROL
+from composer.moves.written import CONTROL
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import FOUR_FOUR, Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import Knot, TempoMap

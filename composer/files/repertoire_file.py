@@ -21,8 +21,9 @@ from pydantic import BeforeValidator, Field, ValidationError
 from composer.errors import RoutineFileError, UnknownName
 from composer.files.atomic import write_atomic
 from composer.files.routine_schema import Name, Row
-from composer.files.text_file import file_text, first_problem, toml_rows
+from composer.files.text_file import file_text, toml_rows
 from composer.moves.library import Library
+from composer.moves.written import first_problem
 from composer.score.repertoire import Firmness, Repertoire, firmness_from_text
 
 LARGEST_BYTES = 2_000_000

@@ -10,7 +10,8 @@ from composer.errors import RoutineFileError
 from composer.files.atomic import write_atomic
 from composer.files.routine_rows import routine_of, rows_of
 from composer.files.routine_schema import FORMAT, RoutineFile
-from composer.files.text_file import file_text, first_problem, toml_rows
+from composer.files.text_file import file_text, toml_rows
+from composer.moves.written import first_problem
 from composer.score.routine import Routine
 from composer.timing.beats import exact_beats
 

@@ -17,7 +17,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from composer.moves.names import lines, one_line
+from composer.moves.written import lines, one_line
 from composer.timing.beats import beats_text, exact_beats
 from composer.timing.corrections import CorrectionKind
 

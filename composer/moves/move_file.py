@@ -29,7 +29,6 @@ from composer.motion.pattern import DOWN, UP, Spin, Swing
 from composer.motion.plane import Plane
 from composer.moves.lengths import MIDDLE, Length, Place, length_from_text
 from composer.moves.model import TOGETHER_SAME, Depth, Relation, relation_from_text
-from composer.moves.names import one_line
 from composer.moves.recipe import (
     ArcAbout,
     FlowerRecipe,
@@ -40,7 +39,11 @@ from composer.moves.recipe import (
     SegmentRecipe,
     SegmentsRecipe,
 )
+from composer.moves.written import first_problem, one_line
+from composer.timing.beats import exact_beats
 
+LARGEST = 99
+"""Ours: of turns, beats and parts; what closes later than that nobody performs."""
 DIRECTIONS = {
     "down": DOWN,
     "right": Fraction(0),
@@ -60,9 +63,12 @@ def _from_text(read: Callable[[str], Any], example: str) -> BeforeValidator:
 
 def _fraction(text: str) -> Fraction:
     try:
-        return Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(f'write a fraction, such as "3/4", not "{text}"') from None
+        value = exact_beats(text)
+    except ValueError:
+        raise ValueError(f'write a fraction, such as "3/4", not "{text[:40]}"') from None
+    if abs(value) > LARGEST or value.denominator > LARGEST:
+        raise ValueError(f"{text} is out of range; numbers go up to {LARGEST}, parts down to 1/99")
+    return value
 
 
 def _direction(text: str) -> Fraction:
@@ -235,12 +241,16 @@ class UseRow(Row):
     centre: PlaceText = MIDDLE
 
 
+Cycles = Annotated[int, Field(ge=1, le=LARGEST)]
+"""Of one hand until both close together."""
+
+
 class HybridRow(NamedRow):
     right: UseRow
     left: UseRow
     hands: RelationText
     left_entry: int = Field(default=1, ge=1)
-    cycles: tuple[Annotated[int, Field(ge=1)], Annotated[int, Field(ge=1)]] | None = None
+    cycles: tuple[Cycles, Cycles] | None = None
     tracing: PlaceText | None = None
 
 
@@ -269,32 +279,4 @@ def rows_from_text(text: str, source: str) -> MoveFileRows:
     try:
         return MoveFileRows.model_validate(data)
     except ValidationError as error:
-        raise MoveFileError(f"{source}: {_first_line(error, data)}") from None
-
-
-def _first_line(error: ValidationError, data: dict[str, Any]) -> str:
-    first = error.errors()[0]
-    message = first["msg"].removeprefix("Value error, ")
-    if first["type"] == "extra_forbidden":
-        message = "is not a field of a move file"
-    more = f" (and {error.error_count() - 1} more)" if error.error_count() > 1 else ""
-    place = _place_words(first["loc"], data)
-    return f"{place}: {message}{more}" if place else f"{message}{more}"
-
-
-def _place_words(location: tuple[int | str, ...], data: Any) -> str:
-    """``("one_hand", 3, "flower", "radius")`` as ``one_hand "diamond", flower, radius``."""
-    words: list[str] = []
-    here = data
-    for step in location:
-        try:
-            here = here[step]
-        except (KeyError, IndexError, TypeError):
-            here = None
-        if isinstance(step, str):
-            words.append(step)
-        elif isinstance(here, dict) and isinstance(here.get("name"), str):
-            words[-1] += f' "{here["name"]}"'
-        else:
-            words[-1] += f" {step + 1}"
-    return ", ".join(words)
+        raise MoveFileError(f"{source}: {first_problem(error, data)}") from None

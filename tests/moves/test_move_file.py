@@ -44,11 +44,11 @@ def test_a_file_is_added_to_the_shipped_moves():
     ("text", "says"),
     [
         ("[[one_hand", "mine.toml: not a TOML file"),
-        ('[[two_hand]]\nname = "x"', "two_hand: is not a field of a move file"),
-        (one_hand(""), 'one_hand "mine": a one-hand move takes one of flower and segments'),
+        ('[[two_hand]]\nname = "x"', "two_hand: this key is not known"),
+        (one_hand(""), "one_hand 1 (mine): a one-hand move takes one of flower and segments"),
         (
             one_hand('flower = { head_turns = -2, radius = "0.5 arm" }'),
-            'one_hand "mine", flower, head_turns: write text in quotes',
+            "one_hand 1 (mine), flower, head_turns: write text in quotes",
         ),
         (
             one_hand('flower = { head_turns = "0", radius = "0.5 arm" }'),
@@ -152,6 +152,20 @@ def test_a_file_is_added_to_the_shipped_moves():
                 "left_entry = 2"
             ),
             "there are 1 such entries",
+        ),
+        (one_hand("flower = { head_turns = '1e99999999', radius = '0.5 arm' }"), "a fraction"),
+        (one_hand("flower = { head_turns = '99999999', radius = '0.5 arm' }"), "up to 99"),
+        (one_hand("flower = { head_turns = '1/99999999', radius = '0.5 arm' }"), "down to 1/99"),
+        (one_hand("flower = { head_turns = '2', radius = '1/0 arm' }"), "divided by 0"),
+        (one_hand("flower = 3"), "write a table"),
+        (one_hand("segments = 3"), "write a list"),
+        ("one_hand = 3", "write a list"),
+        (
+            hybrid(
+                'right = { move = "box" }\nleft = { move = "box" }\nhands = "split same"\n'
+                "cycles = [99999999, 1]"
+            ),
+            "less than or equal to 99",
         ),
         (
             hybrid(
