@@ -10,7 +10,7 @@ from composer.errors import DeviceError
 from composer.playback.device import HandDevice, SystemDevice, open_silent_device
 from composer.playback.mixer import Beeper
 from composer.playback.player import FADE_FRAMES, KEEP_S, LOST_AFTER_S, Player, PlayState
-from composer.playback.timeline import Loop
+from composer.playback.timeline import Entry, Loop
 
 RATE = 8000
 
@@ -82,6 +82,21 @@ def test_the_loop_of_a_slowed_copy_is_cut_at_the_same_place_in_the_music():
     out = pull(device, 24000)
     np.testing.assert_array_equal(out[:16000], half[16000:32000])
     np.testing.assert_array_equal(out[16000:24000], half[16000:24000])
+
+
+@pytest.mark.parametrize(("end_s", "entry"), [(2.0, Entry.WRAP), (1.0, Entry.JUMP)])
+def test_a_loop_set_behind_the_place_is_a_jump_and_its_own_end_a_return(make_machine, end_s, entry):
+    """Heard up to 1.5 s: a loop that ends at 2 s comes round there, one that ended at 1 s is gone
+    to at once, as to any other place."""
+    machine = make_machine(noise(10.0))
+    pieces = machine.player.follow()
+    machine.player.play()
+    machine.run(1.5)
+    machine.player.set_loop(Loop(0.5, end_s))
+    machine.run(1.0)
+    returned = [piece for piece in pieces() if piece.entry is not Entry.ON and piece.from_s < 0.6]
+    first = next(piece for piece in returned if abs(piece.from_s - 0.5) < 1e-6)
+    assert first.entry is entry
 
 
 def test_a_change_of_speed_stays_at_its_place_in_the_music(make_machine, make_track):

@@ -7,7 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from composer.playback.calibrate import FEWEST_TAPS, WARM_UP_TAPS, Calibrator, calibration_of
+from composer.playback.calibrate import (
+    FEWEST_TAPS,
+    WARM_UP_TAPS,
+    Calibration,
+    Calibrator,
+    calibration_of,
+)
 from composer.playback.device import HandDevice
 from composer.playback.practice import (
     Passage,
@@ -157,6 +163,16 @@ def test_a_mark_is_for_the_transition_heard_last():
     assert place(8.0, True) is a
 
 
+def test_as_a_loop_comes_round_the_mark_is_still_for_the_pass_before():
+    """A transition on the very first beat: heard there for the first time it is the one meant,
+    once the loop has come round the last of the pass that has just ended."""
+    a, b = (Transition("Ada", Fraction(beat), "x", "y") for beat in (4, 16))
+    passage = Passage(Fraction(4), Fraction(20), "both")
+    assert marked_transition([a, b], passage, 4.0, come_round=False) is a
+    assert marked_transition([a, b], passage, 4.0, come_round=True) is b
+    assert marked_transition([a, b], passage, 4.1, come_round=True) is a
+
+
 # -- calibration ----------------------------------------------------------------------------------
 
 
@@ -181,6 +197,15 @@ def test_perfect_taps_on_the_sound_measure_the_lead():
     assert found is not None
     assert (round(found.offset_ms, 6), found.spread_ms, found.taps) == (50, 0, 18)
     assert found.settled
+
+
+@pytest.mark.parametrize(
+    ("spread_ms", "taps", "settled"),
+    [(15, 9, True), (15.1, 9, False), (20, 16, True), (25, 16, False)],
+)
+def test_the_offset_is_settled_when_its_mean_is_known_to_5_ms(spread_ms, taps, settled):
+    """The error of a mean is the spread over the root of the count (statistics)."""
+    assert Calibration(100.0, spread_ms, taps).settled is settled
 
 
 def test_too_few_taps_give_no_answer_yet():

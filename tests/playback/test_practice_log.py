@@ -215,6 +215,15 @@ def test_of_two_new_transitions_the_harder_comes_first_and_says_so():
     assert first.percent == 70
 
 
+def test_what_failed_last_counts_more_than_what_failed_long_ago():
+    """A pass counts half as much as one made four passes later (ours): of five marks with one
+    fumble the latest weighs 1, the earliest 1/2; one expected pass of even chances is added."""
+    weights = sum(0.5 ** (age / 4) for age in range(5))
+    late, early = [True] * 4 + [False], [False] + [True] * 4
+    assert fumble_share(late, 0.5) == pytest.approx((0.5 + 1.0) / (1 + weights), rel=0, abs=1e-12)
+    assert fumble_share(early, 0.5) == pytest.approx((0.5 + 0.5) / (1 + weights), rel=0, abs=1e-12)
+
+
 def test_what_has_rested_long_comes_back():
     """30 days left: a rest of 15 % is 4 1/2 days. Six days since A, one since B."""
     log = [one(A, days_ago=6)] * 3 + [one(B, days_ago=1)] * 3
