@@ -26,7 +26,7 @@ from composer.export.picture_svg import picture_svg
 from composer.score.floor import Place, reach_m, standings
 from composer.score.parts import performed_parts
 from composer.score.routine import Obstacle, Stage
-from tui.views.floor import floor_page, floor_stops, meeting_now, next_stop, phrase_stop
+from tui.views.floor import floor_page, floor_stops, meeting_now, next_stop
 from tui.views.floor_edits import (
     FINE_M,
     STEP_M,
@@ -325,13 +325,11 @@ def test_what_cannot_be_meant_is_told_in_one_line(read: Callable[[str], object],
     assert "\n" not in str(told.value)
 
 
-def test_the_lead_steps_through_arrivals_and_phrases() -> None:
+def test_the_lead_steps_through_leavings_arrivals_and_phrases() -> None:
     stops = floor_stops(four())
     assert {0, 40, 48, 80, 96, 128, 144, 160, 168, 176, 184, 192, 208} <= set(stops)
     assert next_stop(four(), Fraction(90), 1) == 96
     assert next_stop(four(), Fraction(0), -1) == 0
-    assert phrase_stop(four(), Fraction(100), 1) == 128
-    assert phrase_stop(four(), Fraction(100), -1) == 96
 
 
 def all_parts(width: int = 130) -> PartsPage:

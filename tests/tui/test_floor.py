@@ -1,6 +1,5 @@
 """The floor screen: spots moved by keys and mouse, findings and remedies, one history for all."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -12,7 +11,6 @@ from textual.pilot import Pilot
 from composer.files.journal import recover
 from composer.files.routine_file import load_routine
 from composer.score.routine import Obstacle, Performer, Routine, Spot, Stage
-from tui.app import PetalbarApp
 from tui.screens.compose import ComposeScreen
 from tui.screens.floor import FloorScreen
 from tui.views.floor_keys import FLOOR_KEYS
@@ -21,7 +19,8 @@ from tui.views.paper import plain
 from tui.widgets.floor_plan import FloorPlan
 from tui.widgets.pick_list import PickList
 
-Opened = Callable[..., PetalbarApp]
+from .driving import Opened, press, settled, shown
+
 NAMES = ("Wren", "Lark", "Tern", "Finch")
 
 
@@ -53,26 +52,6 @@ def floor_screen(pilot: Pilot[int]) -> FloorScreen:
     screen = pilot.app.screen
     assert isinstance(screen, FloorScreen)
     return screen
-
-
-def shown(pilot: Pilot[int]) -> str:
-    strips = pilot.app.screen._compositor.render_strips()
-    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
-
-
-async def settled(pilot: Pilot[int]) -> None:
-    """Until no thread works for a screen and the findings of the present routine are shown."""
-    for _ in range(500):
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause(0.01)
-        if not any(getattr(screen, "checks_run", False) for screen in pilot.app.screen_stack):
-            break
-    await pilot.pause()
-
-
-async def press(pilot: Pilot[int], *keys: str) -> None:
-    await pilot.press(*keys)
-    await pilot.pause()
 
 
 async def on_the_floor(pilot: Pilot[int], *keys: str) -> None:

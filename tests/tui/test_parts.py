@@ -1,7 +1,6 @@
 """The part switcher and the screen of all parts, by their keys."""
 
 import re
-from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from types import SimpleNamespace
@@ -11,7 +10,6 @@ from textual.pilot import Pilot
 
 from composer.score.routine import Following, Likeness, Part, Performer, Routine
 from composer.timing.beats import BeatSpan
-from tui.app import PetalbarApp
 from tui.screens.compose import ComposeScreen
 from tui.screens.parts import PartsScreen
 from tui.views.key_lines import key_help, key_lines
@@ -19,7 +17,8 @@ from tui.views.paper import plain
 from tui.views.parts_keys import PARTS_KEYS
 from tui.widgets.parts_sheet import PartsSheet
 
-Opened = Callable[..., PetalbarApp]
+from .driving import Opened, press, settled, shown
+
 NAMES = ("Wren", "Lark", "Tern", "Finch")
 
 
@@ -49,29 +48,9 @@ def parts_screen(pilot: Pilot[int]) -> PartsScreen:
     return screen
 
 
-def shown(pilot: Pilot[int]) -> str:
-    strips = pilot.app.screen._compositor.render_strips()
-    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
-
-
 def headings(pilot: Pilot[int]) -> list[str]:
     """The names over the columns."""
     return re.split(r"\s{2,}", shown(pilot).splitlines()[1].strip())[1:]
-
-
-async def settled(pilot: Pilot[int]) -> None:
-    """Until no thread works for a screen and the findings of the present routine are shown."""
-    for _ in range(500):
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause(0.01)
-        if not any(getattr(screen, "checks_run", False) for screen in pilot.app.screen_stack):
-            break
-    await pilot.pause()
-
-
-async def press(pilot: Pilot[int], *keys: str) -> None:
-    await pilot.press(*keys)
-    await pilot.pause()
 
 
 async def test_whose_part_is_chosen_from_what_parts_are_made_of(
@@ -193,6 +172,23 @@ async def test_the_mouse_chooses_row_and_performer(piece: SimpleNamespace, opene
         await pilot.pause()
         desk = parts_screen(pilot).desk
         assert (desk.performer, desk.cursor_beat) == ("Tern", 32)
+
+
+@pytest.mark.parametrize(
+    ("key", "told"), [("A", "What every key does"), ("G", "Everybody into a formation")]
+)
+async def test_the_command_list_has_what_the_screen_does(
+    piece: SimpleNamespace, opened: Opened, key: str, told: str
+) -> None:
+    async with opened(group_of(piece)).run_test(size=(100, 30)) as pilot:
+        await press(pilot, key)
+        await press(pilot, "ctrl+p")
+        await pilot.press(*told[:12].casefold())
+        for _ in range(100):
+            await pilot.pause(0.02)
+            if told in shown(pilot):
+                break
+        assert told in shown(pilot)
 
 
 def test_no_two_actions_share_a_key_or_a_name_and_help_names_them_all() -> None:

@@ -8,11 +8,13 @@ from collections.abc import Callable, Mapping
 from typing import ClassVar
 
 from textual import events
+from textual.command import Provider
 from textual.timer import Timer
 
 from composer.arrange.history import History
 from composer.errors import ComposerError
 from composer.score.routine import Routine
+from tui.palette import ActionCommands
 from tui.screens.asking import Ask
 from tui.screens.compose_files import KeepsFiles
 from tui.screens.compose_mending import Mends
@@ -31,6 +33,7 @@ CHECK_DELAY_S = 0.08
 class BesideSheet(KeepsFiles, Mends):
     """Ends when the user goes back; a subclass draws and names its actions ``do_...``."""
 
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {ActionCommands}
     KEYS: ClassVar[KeyTable]
     READING: ClassVar[tuple[str, ...]]
     SMALLEST: ClassVar[tuple[int, int]] = (60, 19)

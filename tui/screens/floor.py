@@ -1,6 +1,5 @@
 """The floor screen: spots, facings and ways, phrase by phrase, moved by keys and by mouse."""
 
-from collections.abc import Callable
 from fractions import Fraction
 from typing import Any, ClassVar
 
@@ -17,7 +16,7 @@ from composer.score.routine import Routine
 from tui.desk import Desk
 from tui.screens.floor_spots import MovesSpots
 from tui.views import going, words
-from tui.views.floor import floor_page, next_stop, phrase_stop
+from tui.views.floor import floor_page, next_stop
 from tui.views.floor_keys import FLOOR_KEYS, FLOOR_READING
 from tui.views.floor_words import (
     found_here,
@@ -205,15 +204,9 @@ class FloorScreen(MovesSpots):
     def _go(self, name: str) -> Fraction | None:
         """Where an action of going about leads; None if it is no such action."""
         routine, beat = self.desk.routine, self.desk.cursor_beat
-        steps: dict[str, Callable[[], Fraction]] = {
-            "next-phrase": lambda: phrase_stop(routine, beat, 1),
-            "previous-phrase": lambda: phrase_stop(routine, beat, -1),
-            "next-stop": lambda: next_stop(routine, beat, 1),
-            "previous-stop": lambda: next_stop(routine, beat, -1),
-            "to-start": lambda: Fraction(0),
-            "to-end": lambda: routine.grid.end_beat,
-        }
-        return steps[name]() if name in steps else None
+        if name in ("next-stop", "previous-stop"):
+            return next_stop(routine, beat, 1 if name == "next-stop" else -1)
+        return going.where_leads(name, routine.grid, (), beat, screenful=1)
 
     def do_next_performer(self) -> None:
         self._choose((self.performer_number + 1) % len(self.desk.routine.performers))

@@ -1,6 +1,5 @@
 """The screen of all parts: side by side down the page, who lands with whom, who follows whom."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any, ClassVar
@@ -201,27 +200,22 @@ class PartsScreen(BesideSheet):
 
     def _go(self, name: str) -> Fraction | None:
         """Where an action of moving about leads; None if it is no such action."""
-        grid, beat = self.desk.routine.grid, self.desk.cursor_beat
-        rows = self._page.rows if self._page else ()
-        screenful = self.query_one(PartsSheet).visible_rows
-        phrases = [phrase.start_beat for phrase in grid.phrases]
-        steps: dict[str, Callable[[], Fraction]] = {
-            "next-row": lambda: going.step_row(rows, self._row_beat(), 1),
-            "previous-row": lambda: going.step_row(rows, self._row_beat(), -1),
-            "screen-down": lambda: going.step_row(rows, self._row_beat(), screenful),
-            "screen-up": lambda: going.step_row(rows, self._row_beat(), -screenful),
-            "next-phrase": lambda: going.step_among(phrases, beat, 1),
-            "previous-phrase": lambda: going.step_among(phrases, beat, -1),
-            "next-close": lambda: going.step_among(self._together.all_close_beats, beat, 1),
-            "previous-close": lambda: going.step_among(self._together.all_close_beats, beat, -1),
-            "next-unison": lambda: going.step_among(self._together.window_beats, beat, 1),
-            "previous-unison": lambda: going.step_among(self._together.window_beats, beat, -1),
-            "next-finding": lambda: self.desk.found.next_beat(beat, 1),
-            "previous-finding": lambda: self.desk.found.next_beat(beat, -1),
-            "to-start": lambda: Fraction(0),
-            "to-end": lambda: grid.end_beat,
-        }
-        return steps[name]() if name in steps else None
+        beat, step = self.desk.cursor_beat, -1 if name.startswith("previous-") else 1
+        match name:
+            case "next-close" | "previous-close":
+                return going.step_among(self._together.all_close_beats, beat, step)
+            case "next-unison" | "previous-unison":
+                return going.step_among(self._together.window_beats, beat, step)
+            case "next-finding" | "previous-finding":
+                return self.desk.found.next_beat(beat, step)
+        rows = name.endswith("-row") or name.startswith("screen-")
+        return going.where_leads(
+            name,
+            self.desk.routine.grid,
+            self._page.rows if self._page else (),
+            self._row_beat() if rows else beat,
+            screenful=self.query_one(PartsSheet).visible_rows,
+        )
 
     def _row_beat(self) -> Fraction:
         """Where the cursor's row begins: rows are stepped over from there."""

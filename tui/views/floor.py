@@ -127,18 +127,10 @@ def _pieces(line: Sequence[Cell], selected: str, meeting: set[str]) -> Line:
 def floor_stops(routine: Routine) -> tuple[Fraction, ...]:
     """The beats to step through: where phrases begin and where somebody leaves or arrives."""
     edges = {edge for way in ways(routine).values() for edge in way.edges}
-    return tuple(sorted({Fraction(0), *edges, *phrase_starts(routine)}))
-
-
-def phrase_starts(routine: Routine) -> tuple[Fraction, ...]:
-    return tuple(phrase.start_beat for phrase in routine.grid.phrases)
+    starts = {phrase.start_beat for phrase in routine.grid.phrases}
+    return tuple(sorted({Fraction(0), *edges, *starts}))
 
 
 def next_stop(routine: Routine, beat: Fraction, step: int) -> Fraction:
     """The next stop or the one before; the same beat where there is none."""
     return step_among(floor_stops(routine), beat, step)
-
-
-def phrase_stop(routine: Routine, beat: Fraction, step: int) -> Fraction:
-    """The beginning of the next phrase or of the one before."""
-    return step_among(phrase_starts(routine), beat, step)

@@ -116,7 +116,7 @@ def _where(routine: Routine, one: Standing, view: View, width_cells: int) -> str
     turned = 0 if view is View.AUDIENCE else 4
     arrow = ARROWS[(round(float(one.facing_turns) * 8) + turned) % 8]
     if stage.in_the_round:
-        return f"{arrow}{walking}{place_words(one.place, stage)}"
+        return f"{arrow}{walking}{place_words(one.place, stage).removesuffix(' of the middle')}"
     side = "right" if one.place.x_m >= 0 else "left"
     place = f"{abs(one.place.x_m):5.2f} {side:<5} {one.place.y_m:5.2f} up"
     return f"{arrow}{walking}{place}"
