@@ -39,6 +39,7 @@ from tui.views.paper import plain
 from tui.views.rows import Zoom
 from tui.views.sheet import GUTTER_CELLS
 from tui.views.sound import Sound
+from tui.widgets.music_sheet import MusicSheet
 from tui.widgets.pick_list import PickList
 
 Opened = Callable[..., PetalbarApp]
@@ -284,6 +285,32 @@ async def test_phrases_are_begun_named_moved_locked_and_removed(
         assert [name for name, _, _ in phrases(pilot)] == ["phrase 1", "phrase 2"]
         await press(pilot, *["u"] * 9)
         assert routine_of(pilot).grid == routine.grid
+
+
+async def test_a_phrase_begins_with_the_bar_its_heading_is_dragged_to(
+    routine: Routine, opened: Opened
+) -> None:
+    """Eights of two lines: phrase 2 on beat 32 stands under four of them and its neighbour's
+    heading; the row of bars 7 and 8, beats 24 to 32, is the one above."""
+    async with opened(routine).run_test(size=(80, 40)) as pilot:
+        await press(pilot, "M")
+        await pilot.pause()
+        heading = next(
+            y for y, text in enumerate(shown(pilot).splitlines()) if text.startswith("══ phrase 2")
+        )
+        sheet = pilot.app.screen.query_one(MusicSheet)
+        line = heading - sheet.region.y
+        await pilot.mouse_down(MusicSheet, offset=(10, line))
+        await pilot.mouse_up(MusicSheet, offset=(17, line - 1))
+        await pilot.pause()
+        assert [p.start_beat for p in routine_of(pilot).grid.phrases] == [0, 24]
+        assert 'phrase "phrase 2" begins at bar 7' in shown(pilot)
+        await pilot.mouse_down(MusicSheet, offset=(10, 0))  # the first, past the second
+        await pilot.mouse_up(MusicSheet, offset=(10, 20))
+        await pilot.pause()
+        assert [p.start_beat for p in routine_of(pilot).grid.phrases] == [0, 24]
+        await press(pilot, "u")
+        assert [p.start_beat for p in routine_of(pilot).grid.phrases] == [0, 32]
 
 
 async def test_a_phrase_does_not_pass_its_neighbour(routine: Routine, opened: Opened) -> None:

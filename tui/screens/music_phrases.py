@@ -3,9 +3,13 @@
 from collections.abc import Callable
 from fractions import Fraction
 
+from textual import on
+
 from composer.arrange import music
+from composer.errors import ComposerError
 from tui.screens.music_base import MusicBase
 from tui.views import going
+from tui.widgets.music_sheet import MusicSheet
 
 
 class PutsPhrasesRight(MusicBase):
@@ -50,10 +54,23 @@ class PutsPhrasesRight(MusicBase):
     def do_phrase_bar_earlier(self) -> None:
         self._move_phrase(lambda start: going.step_bar(self.desk.routine.grid, start, -1))
 
+    @on(MusicSheet.PhraseDropped)
+    def drop_phrase(self, message: MusicSheet.PhraseDropped) -> None:
+        """The phrase begins with the bar on which its heading was dropped."""
+        meters = self.desk.routine.grid.meter_map
+        beat = meters.bar_start_beat(meters.position(message.beat).bar)
+        try:
+            self._begin_at(message.phrase, beat)
+        except ComposerError as error:
+            self.say(str(error))
+
     def _move_phrase(self, step: Callable[[Fraction], Fraction]) -> None:
-        index, grid = self.phrase_here(), self.desk.routine.grid
+        index = self.phrase_here()
+        self._begin_at(index, step(self.desk.routine.grid.phrases[index].start_beat))
+
+    def _begin_at(self, index: int, beat: Fraction) -> None:
+        grid = self.desk.routine.grid
         phrase = grid.phrases[index]
-        beat = step(phrase.start_beat)
         what = f'phrase "{phrase.name}" begins at {grid.place_text(beat)}'
         self.change_phrases(what, lambda r: music.move_phrase(r, index, beat), beat)
 

@@ -79,5 +79,6 @@ READING = (
     "are right.",
     "Moves keep their beats when the beats move; what then sounds elsewhere is told in seconds. "
     "What you put right is kept with the routine and put on any later analysis again.",
+    "A phrase's heading may be dragged with the mouse to the bar where the phrase begins.",
     "While the music plays, 1, b and p take the beat that is heard.",
 )
