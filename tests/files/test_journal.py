@@ -70,6 +70,25 @@ def test_a_small_edit_is_a_small_record(journal: Journal) -> None:
     assert journal.path.stat().st_size - before < 1000
 
 
+def test_moves_added_or_taken_away_at_either_end_are_small_records_too(journal: Journal) -> None:
+    long = routine(*(placement(4 * i) for i in range(1, 400)))
+    journal.record(long, "opened")
+    steps = [
+        edits.place(long, "Wren", placement(0)),
+        edits.place(long, "Wren", placement(1600)),
+        edits.remove(long, "Wren", 0),
+        edits.remove(long, "Wren", 398),
+    ]
+    for step in steps:
+        before = journal.path.stat().st_size
+        journal.record(step, "an edit")
+        assert journal.path.stat().st_size - before < 1000
+        found = recover(journal.path)
+        assert found is not None
+        assert found.routine == step
+        journal.record(long, "undone")
+
+
 @pytest.mark.parametrize("cut", [1, 5, 20, 60])
 def test_a_record_that_was_cut_short_is_left_out(journal: Journal, cut: int) -> None:
     first = edits.place(routine(), "Wren", placement(0))

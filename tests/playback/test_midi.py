@@ -204,6 +204,30 @@ def test_a_beat_of_six_eight_in_two_has_36_clocks():
     assert count.time_s(Fraction(7)) == 5.0
 
 
+def test_quarters_go_on_counting_through_every_change_of_metre():
+    """Four dotted beats are 6 quarters, four plain ones 10 in all, two dotted ones 13."""
+    meters = MeterMap(
+        tuple(
+            MeterChange(Fraction(beat), meter)
+            for beat, meter in ((0, Meter(6, 8)), (4, Meter(4, 4)), (8, Meter(6, 8)))
+        )
+    )
+    count = QuarterCount(MusicGrid(steady_tempo_map(60), Fraction(64), meters))
+    assert [count.quarter_at(float(beat)) for beat in (2, 4, 8, 10)] == [3, 6, 10, 13]
+    assert [count.time_s(Fraction(quarter)) for quarter in (3, 6, 10, 13)] == [2, 4, 8, 10]
+
+
+@pytest.mark.parametrize("bpm", [97.3, 113.0, 128.7, 174.0])
+def test_a_beat_that_is_met_but_for_rounding_is_met(make_machine, make_track, bpm):
+    """From a beat on, whose time is a float, the position is that beat's own: 4 sixteenths each."""
+    tempo = steady_tempo_map(bpm, 0.31)
+    machine = make_machine(make_track(1.0))
+    for beat in range(1, 60):
+        port = FakePort(machine)
+        MidiClockOutput(MusicGrid(tempo, Fraction(64)), port)._locate(tempo.seconds(beat))
+        assert port.bytes == song_position(4 * beat) + b"\xfb"
+
+
 def test_time_code_runs_from_the_hour_with_100_messages_a_second(make_machine, make_track):
     """25 frames a second, four quarter frames each (MIDI Time Code 1987)."""
     machine = make_machine(make_track(20.0))
