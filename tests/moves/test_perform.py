@@ -146,11 +146,16 @@ def test_the_quicker_hand_of_a_hybrid_alone_closes_in_its_own_time():
     assert alone.tracks[Hand.RIGHT].cycles == 1
 
 
-def test_unequal_tethers_give_each_hand_its_own():
+@pytest.mark.parametrize(
+    "style",
+    [Style(), Style(mirrored=True), Style(swapped=True), Style(mirrored=True, swapped=True)],
+)
+def test_unequal_tethers_give_each_hand_its_own(style):
+    """Whatever the hands do for each other, the props stay in them."""
     props = (Prop(length_m=0.5), Prop(length_m=0.6))
-    straight = performed("isolation", props=props)
+    done = performed("isolation", style, props=props)
     for hand, length in ((Hand.RIGHT, 0.5), (Hand.LEFT, 0.6)):
-        motion = track_motion(straight.tracks[hand], SHARES)
+        motion = track_motion(done.tracks[hand], SHARES)
         np.testing.assert_allclose(np.abs(motion.hand_m), length / 2, rtol=0, atol=1e-12)
 
 
@@ -169,6 +174,25 @@ def test_wheel_plane_hands_stand_at_their_own_sides_and_the_wall_before_the_ches
 def test_facing_turns_the_planes_with_the_body():
     places, _ = performed("static spin").room_places_m(Hand.RIGHT, [0.0], Fraction(1, 4))
     np.testing.assert_allclose(places[0], [-0.25, 0, BODY.shoulder_height_m], rtol=0, atol=1e-12)
+
+
+def test_a_tilt_belongs_to_the_plane_it_was_given_in():
+    """A wall that leans by 30 degrees has its highest place L cos 30 above the hand and L sin 30
+    beside its upright (geometry); the same spin in the wheel plane stands upright."""
+    text = (
+        '[[one_hand]]\nname = "leaning spin"\nwords = "x"\ntilt = 0.0833333333333333\n'
+        'segments = [{ share = "1", hold = ["0", "0"], spin = { from = "down", turns = "1" } }]\n'
+    )
+    move = library_from_text(text, "mine.toml").get("leaning spin")
+    leaning, upright = (
+        perform(move, Style(plane=plane), BODY, PROPS) for plane in (None, Plane.WHEEL)
+    )
+    hand, head = (places[0] for places in leaning.room_places_m(Hand.RIGHT, [0.5]))
+    length = PROPS[0].length_m
+    assert abs(head[1] - hand[1]) == pytest.approx(length / 2, rel=0, abs=1e-9)
+    assert head[2] - hand[2] == pytest.approx(length * np.sqrt(3) / 2, rel=0, abs=1e-9)
+    assert upright.tilt_turns == 0
+    np.testing.assert_allclose(np.ptp(heads(upright, Hand.RIGHT)[:, 0]), 0, rtol=0, atol=1e-12)
 
 
 def test_a_move_without_downbeats_lasts_the_beats_it_says():
