@@ -9,13 +9,16 @@ frame, median under 16 ms and 99th percentile under 40 ms; from start to the fir
 import os
 import random
 import time
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from composer.files.analysis_cache import analysis_of, store_analysis
 from composer.files.routine_file import save_routine
+from composer.files.track import content_hash
 from composer.moves.library import shipped_library
 from composer.moves.perform import Style
 from composer.score.routine import Part, Performer, Placement, Routine, TrackRef
@@ -63,10 +66,24 @@ RehearsalApp(
 SECONDS = float(os.environ.get("PLAYBACK_SECONDS", "20"))
 
 
+@pytest.fixture(scope="module")
+def track(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Nine megabytes of music, whose analysis is kept."""
+    folder = tmp_path_factory.mktemp("large")
+    with pytest.MonkeyPatch.context() as own:
+        own.setenv("XDG_CACHE_HOME", str(folder / "cache"))
+        demo = Path(__file__).parents[2] / "demo_tracks" / "harbour_lanterns.ogg"
+        _, analysis = analysis_of(demo)
+        path = folder / "ten_minutes.ogg"
+        path.write_bytes(7 * demo.read_bytes())
+        store_analysis(content_hash(path), analysis)
+        yield path
+
+
 @pytest.fixture
-def large(tmp_path: Path) -> Path:
+def large(tmp_path: Path, track: Path) -> Path:
     path = tmp_path / "large.toml"
-    save_routine(large_routine("none.ogg"), path)
+    save_routine(large_routine(str(track)), path)
     return path
 
 
@@ -121,11 +138,8 @@ def test_key_to_frame(large: Path, job: str) -> None:
     figures(f"key to frame, {job}", times_ms)
 
 
-def test_load_while_playing(tmp_path: Path) -> None:
-    track = Path(__file__).parents[2] / "demo_tracks" / "harbour_lanterns.ogg"
-    path = tmp_path / "playing.toml"
-    save_routine(large_routine(str(track)), path)
-    terminal = opened(path)
+def test_load_while_playing(large: Path) -> None:
+    terminal = opened(large)
     terminal.until(b"Ten minutes", 30)
     terminal.drain(2.0)
     terminal.press(b" ")
