@@ -174,6 +174,21 @@ async def test_the_mouse_chooses_row_and_performer(piece: SimpleNamespace, opene
         assert (desk.performer, desk.cursor_beat) == ("Tern", 32)
 
 
+async def test_somebody_comes_in_and_goes_again(piece: SimpleNamespace, opened: Opened) -> None:
+    async with opened(group_of(piece)).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "A", "plus", *"Rook", "enter")
+        desk = parts_screen(pilot).desk
+        assert desk.performer == "Rook"
+        assert headings(pilot) == [*NAMES, "Rook"]
+        await press(pilot, "minus", "up", "enter")
+        assert [one.name for one in desk.routine.performers] == list(NAMES)
+        assert desk.performer in NAMES
+        await press(pilot, "u", "u")
+        assert desk.routine == desk.saved
+        await press(pilot, "minus")
+        assert "Lark follows Wren" in shown(pilot)
+
+
 @pytest.mark.parametrize(
     ("key", "told"), [("A", "What every key does"), ("G", "Everybody into a formation")]
 )

@@ -11,6 +11,7 @@ from textual.worker import get_current_worker
 
 from composer.arrange import following as following_edits
 from composer.arrange.compare import following_words
+from composer.arrange.performers import brought_in, taken_out
 from composer.check.landing import landing_table
 from composer.check.landing_unison import unison_windows
 from composer.errors import ComposerError
@@ -255,6 +256,34 @@ class PartsScreen(BesideSheet):
         self.go_to(self._page.rows[message.row].span.start_beat)
         if message.twice:
             self.do_edit()
+
+    # ------------------------------------------------------------------ who is in the piece
+
+    def do_bring_in(self) -> None:
+        like = self.desk.performer
+
+        def take(text: str) -> None:
+            after = brought_in(self.desk.routine, text, like)
+            name = after.performers[-1].name
+            self.change_routine(f"{name} comes in", lambda _: after)
+            self._choose(name)
+
+        self.ask(f"Who comes in, with the measures and props of {like}", "", take)
+
+    def do_take_out(self) -> None:
+        """Ask, as much goes with her; undo brings all of it back."""
+        who = self.desk.performer
+        after = taken_out(self.desk.routine, who)
+        moves = len(self.desk.routine.part(who).placements)
+        spots = sum(spot.performer == who for spot in self.desk.routine.spots)
+
+        def take(index: int | None) -> None:
+            if index == 0:
+                self.change_routine(f"{who} is taken out", lambda _: after)
+
+        question = f"{who} has {moves} moves of her own and {spots} spots"
+        rows = [(Piece(f"Take {who} out of the piece"),), (Piece("Leave her in"),)]
+        self.app.push_screen(Pick(question, rows, chosen=1), take)
 
     # ------------------------------------------------------------------ who follows whom
 

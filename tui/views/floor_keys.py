@@ -12,6 +12,8 @@ SPOTS, TOGETHER, TIMES, FOUND, BACK = (
 )
 
 FLOOR_ACTIONS: tuple[Action, ...] = (
+    Action("help", "question_mark,f1", "What every key does", BACK, "help"),
+    Action("leave", "q,escape,G", "Back to the moves", BACK, "back"),
     Action("right", "right", "Move the spot 25 cm to the right on the page", SPOTS, "move"),
     Action("left", "left", "Move the spot 25 cm to the left", SPOTS),
     Action("down", "down", "Move the spot 25 cm down the page", SPOTS),
@@ -33,8 +35,6 @@ FLOOR_ACTIONS: tuple[Action, ...] = (
     Action("new-spot", "s", "A spot of her own from here on", SPOTS, "new spot"),
     Action("undo", "u,ctrl+z", "Undo", BACK, "undo"),
     Action("save", "ctrl+s", "Save the routine", BACK, "save"),
-    Action("leave", "q,escape,G", "Back to the moves", BACK, "back"),
-    Action("help", "question_mark,f1", "What every key does", BACK, "help"),
     Action("longer", "plus,equals_sign", "Walk there in a beat more", SPOTS, "walk"),
     Action("shorter", "minus", "Walk there in a beat less", SPOTS),
     Action("later", "greater_than_sign", "Arrive a beat later", SPOTS, "arrive"),

@@ -3,9 +3,11 @@
 from tui.actions import Action
 from tui.views.key_lines import KeyTable
 
-ABOUT, PARTS, BACK = "Moving about", "Parts", "Back and forth"
+ABOUT, PARTS, CAST, BACK = "Moving about", "Parts", "Who is in the piece", "Back and forth"
 
 PARTS_ACTIONS: tuple[Action, ...] = (
+    Action("help", "question_mark,f1", "What every key does", BACK, "help"),
+    Action("leave", "q,escape,A", "Back to the moves", BACK, "back"),
     Action("next-performer", "right", "Next performer", ABOUT, "performer"),
     Action("previous-performer", "left", "Performer before", ABOUT),
     Action("next-row", "down", "Next row", ABOUT, "row"),
@@ -16,14 +18,14 @@ PARTS_ACTIONS: tuple[Action, ...] = (
     Action("follow", "f", "Let her part of this phrase follow another's", PARTS, "follow"),
     Action("own", "o", "Make what she follows in this phrase her own moves", PARTS, "her own"),
     Action("unfollow", "delete,x", "Follow nobody in this phrase", PARTS, "unfollow"),
+    Action("bring-in", "plus,equals_sign", "Bring in another performer", CAST, "bring in"),
+    Action("take-out", "minus", "Take her out of the piece with her part and spots", CAST),
     Action("next-close", "l", "Next bar line on which all close", ABOUT, "all close"),
     Action("previous-close", "L", "Bar line before on which all close", ABOUT),
     Action("next-unison", "w", "Where somebody next begins to be in unison", ABOUT, "unison"),
     Action("previous-unison", "W", "Where somebody began to be in unison before", ABOUT),
     Action("undo", "u,ctrl+z", "Undo", BACK, "undo"),
     Action("save", "ctrl+s", "Save the routine", BACK, "save"),
-    Action("leave", "q,escape,A", "Back to the moves", BACK, "back"),
-    Action("help", "question_mark,f1", "What every key does", BACK, "help"),
     Action("next-finding", "n", "Next finding about her", ABOUT, "finding"),
     Action("previous-finding", "N", "Finding about her before", ABOUT),
     Action("zoom-in", "z", "Fewer counts on a row", ABOUT, "zoom"),
@@ -38,7 +40,7 @@ PARTS_ACTIONS: tuple[Action, ...] = (
 
 PARTS_KEYS = KeyTable(
     PARTS_ACTIONS,
-    (PARTS, ABOUT, BACK),
+    (PARTS, CAST, ABOUT, BACK),
     prefix="parts-",
     pairs={"next-performer": "← →", "next-row": "↑ ↓", "next-phrase": "[ ]"},
 )
