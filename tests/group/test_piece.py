@@ -16,7 +16,7 @@ from composer.check.landing import landing_table
 from composer.check.landing_unison import unison_windows
 from composer.errors import ComposerError
 from composer.files.track import content_hash
-from composer.score.floor import ways
+from composer.score.floor import reach_m, ways
 from composer.score.parts import performed_parts
 from composer.score.routine import Following, Obstacle, Placement, Routine
 from composer.timing.beats import BeatSpan, least_common_beats
@@ -174,6 +174,17 @@ def test_broken_in_one_way_it_is_found(rule: str, broken: Callable[[Routine], Ro
         assert one.why.endswith(".")
         assert "safe" not in f"{one.message} {one.why}".casefold()
         assert set(one.performers) <= set(NAMES)
+
+
+def test_by_how_much_circles_overlap_and_reach_too_far_is_told() -> None:
+    """1.897 m between two whose reaches take so much; 1 m from the edge with a longer reach."""
+    reach = reach_m(four().performer("Wren"))
+    close = with_spot(four(), "Lark", 96, x_m=2.6, y_m=4.4)
+    (pair,) = [one for one in group_findings(close) if one.rule == "circles meet"]
+    assert f"the circles overlap by {2 * reach - (0.6**2 + 1.8**2) ** 0.5:.2f} m" in pair.message
+    edge = with_spot(four(), "Wren", 96, y_m=1.0)
+    (over,) = [one for one in group_findings(edge) if one.rule == "reaches over the edge"]
+    assert f"the circle reaches {reach - 1:.2f} m too far" in over.message
 
 
 def test_every_kind_of_finding_is_broken_above() -> None:
