@@ -10,7 +10,6 @@ from textual.timer import Timer
 from composer.errors import ComposerError
 from composer.playback.device import OpenDevice, open_silent_device
 from composer.timing.grid import MusicGrid
-from tui.apart import Apart
 from tui.opening import heard_grid
 from tui.screens.compose_base import ComposeBase
 from tui.views.rows import row_index_at
@@ -19,6 +18,7 @@ from tui.widgets.count_sheet import CountSheet
 
 if TYPE_CHECKING:
     from composer.playback.player import Player
+    from tui.apart import Apart
 
 FRAMES_PER_S = 30
 LISTEN_LOOK_S = 0.5
@@ -30,7 +30,7 @@ class Sounds(ComposeBase):
     sound: Sound | None = None
     player: "Player | None" = None
     _play_timer: Timer | None = None
-    _apart: Apart[tuple[MusicGrid, float]] | None = None
+    _apart: "Apart[tuple[MusicGrid, float]] | None" = None
     _listen_timer: Timer
 
     def load_sound(self) -> None:
@@ -75,6 +75,8 @@ class Sounds(ComposeBase):
     def _listen(self) -> None:
         if self.track is None or self._apart is not None:
             return
+        from tui.apart import Apart
+
         self._apart = Apart(heard_grid, self.track)
         self._listen_timer = self.set_interval(LISTEN_LOOK_S, self._look_at_listening)
         self.refresh_words()

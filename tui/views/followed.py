@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from fractions import Fraction
 
-from composer.arrange.compare import following_words
 from composer.arrange.following import following_at
 from composer.score.parts import PlacedMove
 from composer.score.routine import Likeness, Routine
@@ -30,6 +29,10 @@ def how_followed(routine: Routine, move: PlacedMove) -> str:
 
 def following_marks(routine: Routine, performer: str) -> Iterator[Mark]:
     """Marks where a part begins to follow another's."""
+    if not routine.part(performer).following:
+        return
+    from composer.arrange.compare import following_words  # here: the first frame does without
+
     for one in routine.part(performer).following:
         beat = Fraction(0) if one.span is None else one.span.start_beat
         yield Mark(beat, "»", following_words(one, routine.grid), "remark")

@@ -7,7 +7,6 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from composer.arrange.place import cut_at
 from composer.check.moment import performed
 from composer.check.transitions import LONGEST_REST_BEATS, Transition, transition, window_beats
 from composer.errors import ComposerError
@@ -147,6 +146,8 @@ def tried_at(
     routine: Routine, library: Library, moves: Sequence[PlacedMove], move: PlacedMove
 ) -> Tried:
     """A move among a performer's moves, placed or not; those it would cut into end before it."""
+    from composer.arrange.place import cut_at  # here: the first frame does without
+
     start = move.span.start_beat
     earlier = [
         other
