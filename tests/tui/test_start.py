@@ -7,9 +7,10 @@ LATER = {
     "the sound": ("av", "miniaudio", "librosa", "scipy", "soundfile"),
     "checks, proposals and remedies": (
         "composer.check.checks", "composer.arrange.effect", "composer.arrange.solve",
-        "composer.arrange.remedies",
+        "composer.arrange.remedies", "composer.arrange.place", "composer.arrange.compare",
     ),
     "exports": ("composer.export.kinds", "typst", "mido", "PIL"),
+    "processes of their own": ("tui.apart", "multiprocessing"),
     "other screens": (
         "tui.screens.floor", "tui.screens.parts", "tui.screens.music", "tui.screens.rehearse",
         "tui.screens.export", "tui.screens.help", "tui.screens.choose_move",
