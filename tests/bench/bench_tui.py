@@ -143,7 +143,8 @@ def test_load_while_playing(large: Path) -> None:
     terminal.until(b"Ten minutes", 30)
     terminal.drain(2.0)
     terminal.press(b" ")
-    terminal.drain_for(3.0)
+    terminal.until(b"space stops", 60)
+    terminal.drain_for(1.0)
     before, began = terminal.cpu_s(), time.monotonic()
     frames = terminal.drain_for(10.0)
     spent, passed = terminal.cpu_s() - before, time.monotonic() - began
