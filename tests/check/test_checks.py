@@ -113,6 +113,7 @@ def test_an_overlap_is_seen_past_a_short_move(kit):
     )
     overlaps = [one for one in found(kit, long, short, third) if one.rule == "moves overlap"]
     assert {one.indexes for one in overlaps} == {(0, 1), (0, 2)}
+    assert {one.measured for one in overlaps} == {2.0, 4.0}, "no more than the second lasts"
 
 
 def test_an_empty_stretch_is_told_once_and_by_its_length(kit):

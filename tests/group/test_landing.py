@@ -1,7 +1,9 @@
 """Who lands together: arithmetic of cycles, and canons read back."""
 
+from dataclasses import replace
 from fractions import Fraction
 
+from composer.check.checks import check_routine
 from composer.check.landing import landing_table
 from composer.check.landing_unison import unison_windows
 from composer.commands.landing import table_lines, unison_lines
@@ -16,7 +18,7 @@ from composer.score.routine import (
     TrackRef,
 )
 from composer.timing.beats import BeatSpan
-from composer.timing.grid import MusicGrid
+from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.tempo_map import steady_tempo_map
 
 LIBRARY = shipped_library()
@@ -65,6 +67,25 @@ def test_where_heads_meet_and_tethers_pass_down_is_told_of_each_landing() -> Non
     assert all(one.downbeat for one in second)
     assert [one.downbeat for one in third] == [False, True, True, True, False, False, False]
     assert [one.rests for one in third] == [True, True, False, False, True, True, True]
+
+
+def test_who_rests_is_not_waited_for() -> None:
+    """At the end of the phrase A is part-way: news where B closes, none where B has stopped."""
+    for length, told in ((24, 1), (8, 0)):
+        routine = group(
+            Part("A", (placed(0, 26, "mirrored diamonds"),)),
+            Part("B", (placed(0, length, "mirrored triquetras"),)),
+        )
+        grid = replace(
+            routine.grid, end_beat=Fraction(26),
+            phrases=(Phrase(Fraction(0), "verse"), Phrase(Fraction(16), "end")),
+        )  # fmt: skip
+        found = [
+            one
+            for one in check_routine(replace(routine, grid=grid), LIBRARY)
+            if (one.rule, one.beat) == ("not everybody closes", 16)
+        ]
+        assert len(found) == told
 
 
 def test_a_mirrored_part_is_together_throughout_and_a_canon_is_not() -> None:

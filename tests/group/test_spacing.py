@@ -22,7 +22,16 @@ from composer.check.spacing import (
 from composer.check.spacing_mirror import askew_turns
 from composer.check.spacing_sight import covered_share
 from composer.score.floor import Place, Way, reach_m, standings, ways
-from composer.score.routine import Obstacle, Part, Placement, Routine, Spot, Stage
+from composer.score.routine import (
+    Following,
+    Likeness,
+    Obstacle,
+    Part,
+    Placement,
+    Routine,
+    Spot,
+    Stage,
+)
 from composer.score.same import Same
 from composer.timing.beats import BeatSpan
 
@@ -255,6 +264,15 @@ def test_a_mirror_is_seen_side_by_side_or_face_to_face(
     assert askew_turns(other, one, Fraction(facings[1]), Fraction(facings[0])) == pytest.approx(
         turns, abs=1e-12
     )
+
+
+@pytest.mark.parametrize(("delay", "told"), [(0, True), (4, False)])
+def test_only_who_mirrors_at_once_has_to_stand_as_a_mirror_image(delay: int, told: bool) -> None:
+    """One behind the other no mirror is seen; but a canon of mirrored moves is none anyway."""
+    routine = standing([spot("A", 0, 0, 2), spot("B", 0, 0, 7)])
+    follows = Following("A", Likeness.MIRRORED, Fraction(delay))
+    routine = replace(routine, parts=(routine.parts[0], Part("B", (), (follows,))))
+    assert bool(found(routine, "mirror stands askew")) is told
 
 
 def test_a_performer_leaves_when_the_walk_needs_and_stays_where_she_is_told() -> None:

@@ -180,6 +180,43 @@ def test_too_quick_or_too_slow_a_tempo_is_not_feasible():
     assert quick.as_wanted == 0
 
 
+@pytest.mark.parametrize(("kinds", "fits"), [
+    (("poi", "poi"), False), (("poi", "staff"), False), (("staff", "poi"), True),
+    (("staff", "staff"), True),
+])  # fmt: skip
+def test_only_a_tether_falls_slack_and_each_hand_has_its_own_prop(kinds, fits):
+    """At 50 beats a minute a triquetra's head turns at 50 a minute and holds its tether; a static
+    spin, once for its two downbeats, turns at 25 and does not (40 is the least, at the top)."""
+    props = tuple(Prop(kind) for kind in kinds)
+    found = candidates(moves("static spin", "triquetra"), BODY, props, relations=FOUR_RELATIONS[:1])
+    feasible = at_tempo(found, 50.0, Fraction(1)).feasible(BODY, props)
+    (row,) = [k for k in range(len(found)) if (found.right[k], found.left[k]) == (0, 1)][:1]
+    assert bool(feasible[row]) is fits
+
+
+@pytest.mark.parametrize(("heads", "count"), [("split same", 2), ("split opposite", 0)])
+def test_a_wanted_relation_of_heads_has_its_direction_too(heads, count):
+    found = search(
+        moves("small extension", "isolation"), BODY, PROPS,
+        Wanted(heads=relation_from_text(heads)), relations=FOUR_RELATIONS[:1],
+    )  # fmt: skip
+    assert found.as_wanted == count
+
+
+def test_a_wanted_closure_is_counted_in_hand_turns():
+    """A pentagram closes after two turns of the hand, a triquetra after one."""
+    for turns, names in ((2, {"pentagram"}), (1, {"triquetra"})):
+        found = search(
+            moves("pentagram", "triquetra"), BODY, PROPS, Wanted(closing_turns=turns), limit=100
+        )
+        alike = [
+            one.hybrid.right.move.name
+            for one in found.shown
+            if one.hybrid.right.move is one.hybrid.left.move
+        ]
+        assert set(alike) == names
+
+
 def test_heads_of_a_wanted_relation():
     """Isolation and extension with hands together have heads split (derivation)."""
     found = search(

@@ -82,6 +82,15 @@ def test_double_and_half_tempo_keep_every_phrase_at_its_time():
     assert halve_tempo(double_tempo(grid())) == grid()
 
 
+def test_double_and_half_tempo_keep_every_change_of_metre_at_its_time():
+    """Three-four from beat 32, at 17 s: beat 64 of twice as many, 16 of half as many."""
+    changed = set_meter(grid(), THREE_FOUR, at=32)
+    for change, beat in ((double_tempo, 64), (halve_tempo, 16)):
+        made = change(changed)
+        assert [one.start_beat for one in made.meter_map.changes] == [0, beat]
+        assert made.tempo_map.seconds(beat) == pytest.approx(17.0, abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("heard", "wanted", "becomes"), [(120, 64, 60), (60, 124, 120), (87, 174, 174)]
 )
@@ -170,6 +179,13 @@ def test_taps_over_a_passage_leave_the_rest_alone():
     assert phrase_times(fitted)[2] == pytest.approx(33.0, abs=0.2)
 
 
+def test_metres_after_a_passage_that_is_counted_anew_keep_their_time():
+    """As above, four beats more are counted before three-four begins on beat 64, at 33 s."""
+    fitted = fit_to_taps(set_meter(grid(), THREE_FOUR, at=64), taps_at(150, 16.0, 21))
+    assert [change.start_beat for change in fitted.meter_map.changes] == [0, 68]
+    assert fitted.tempo_map.seconds(68) == pytest.approx(33.0, abs=0.2)
+
+
 @pytest.mark.parametrize("late_s", [-0.04, 0.03])
 @pytest.mark.parametrize("start_beat", [8, 80])
 def test_taps_beside_the_beat_move_no_beat_outside_the_passage(start_beat, late_s):
@@ -231,9 +247,10 @@ def test_applying_the_records_again_changes_nothing_further():
 
 
 def test_a_new_phrase_begins_on_the_nearest_bar_line():
-    """25.1 s is beat 48.2; bar 13 begins on beat 48, at 25 s."""
-    changed = apply_correction(grid(), Correction("phrase", time_s=25.1, name="turn"))
-    assert next(p for p in changed.phrases if p.name == "turn").start_beat == 48
+    """25.1 s is beat 48.2; bar 13 begins on beat 48, at 25 s; 26.6 s is beat 51.2, near bar 14."""
+    for time_s, beat in ((25.1, 48), (25.9, 48), (26.6, 52)):
+        changed = apply_correction(grid(), Correction("phrase", time_s=time_s, name="turn"))
+        assert next(p for p in changed.phrases if p.name == "turn").start_beat == beat
 
 
 def test_locked_beats_stay_where_they_were_through_another_analysis():
