@@ -14,7 +14,7 @@ from composer.motion.body import Prop
 from composer.motion.flower import flower, static_spin
 from composer.motion.gravity import G, circle_pull_n, slowest_even_turning_hz, swing_s
 from composer.motion.integrate import HandPiece, fly, fly_pattern
-from composer.motion.pattern import DOWN, Hold, Pattern, Segment, Swing, motion_at
+from composer.motion.pattern import DOWN, Hold, Line, Pattern, Segment, Spin, Swing, motion_at
 from composer.motion.plane import PlacedPlane, Plane
 from composer.motion.tension import (
     driving_hand,
@@ -26,6 +26,7 @@ from composer.motion.tension import (
     taut_cycles,
     tension,
 )
+from composer.motion.transforms import enter_at
 
 spec = importlib.util.spec_from_file_location("patterns", Path(__file__).with_name("patterns.py"))
 patterns = importlib.util.module_from_spec(spec)
@@ -70,8 +71,6 @@ def test_below_the_slowest_even_rate_a_tether_hangs_slack_about_the_top():
 
 
 def test_a_slack_stretch_over_the_cycles_end_is_one():
-    from composer.motion.transforms import enter_at
-
     hz = 0.9 * slowest_even_turning_hz(0.5)
     ((start, end),) = tension(enter_at(SPIN, F(1, 2)), POI, cycle_s=1 / hz).slack
     half = np.arccos((2 * pi * hz) ** 2 * 0.5 / G) / (2 * pi)
@@ -96,6 +95,22 @@ def test_just_inside_the_taut_cycles_it_is_taut_and_just_outside_not(n, radius):
         return
     assert tension(pattern, POI, cycle_s=found.longest_s * 0.999).is_taut
     assert not tension(pattern, POI, cycle_s=found.longest_s * 1.01).is_taut
+
+
+def test_a_hanging_head_is_left_behind_by_a_hand_that_drops_faster_than_it_falls():
+    """A hand eased up and down by h in a cycle c accelerates by h/2 (2 pi/c)^2 at its top (sine);
+    the tether holds while that is below g: c from 2 pi sqrt(h/2g) on, however long (mechanics)."""
+    height = 0.6
+    up, down = Line(0j, 1j * height, eased=True), Line(1j * height, 0j, eased=True)
+    lifted = Pattern(
+        (Segment(F(1, 2), up, Spin(DOWN, F(0))), Segment(F(1, 2), down, Spin(DOWN, F(0)))), 0.5
+    )
+    shortest = 2 * pi * sqrt(height / (2 * G))
+    found = taut_cycles(lifted)
+    assert found.shortest_s == pytest.approx(shortest, abs=1e-9)
+    assert found.longest_s == np.inf
+    assert tension(lifted, POI, cycle_s=1.001 * shortest).is_taut
+    assert not tension(lifted, POI, cycle_s=0.99 * shortest).is_taut
 
 
 def test_gravity_in_the_planes():
@@ -232,6 +247,16 @@ def test_the_flown_head_keeps_its_tether_and_its_energy():
     np.testing.assert_allclose(np.abs(head), 0.5, rtol=0, atol=1e-12)
     energy = np.abs(velocity) ** 2 / 2 + G * head.imag
     np.testing.assert_allclose(energy, energy[0], rtol=0, atol=1e-8)
+
+
+def test_the_tethers_turns_go_on_counting_over_the_pieces_of_the_hands_way():
+    """Three cycles of a spin in two pieces each, fast enough to go round: about three turns,
+    without a jump of a whole one between two instants."""
+    flight = fly_pattern(enter_at(SPIN, F(1, 3)), cycle_s=1 / 3, cycles=3)
+    turns = flight.tether_turns(np.linspace(0, 1.0, 601))
+    assert flight.slack == ()
+    assert np.abs(np.diff(turns)).max() < 0.02
+    assert 2.5 < turns[-1] - turns[0] < 3.5
 
 
 def test_a_corner_of_the_hand_keeps_the_heads_own_velocity():
