@@ -129,7 +129,7 @@ class ChooseMove(FromThreads, ModalScreen[FollowRow | None]):
             yield NameInput(self._taken_keys())
             yield Lines(id="filters")
             with Horizontal(id="choosing"):
-                yield PickList()
+                yield PickList(always_barred=True)
                 yield Picture(id="trial")
             yield Lines(id="details")
             yield Lines(id="chooser-keys")

@@ -50,8 +50,12 @@ class PickList(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
         def control(self) -> "PickList":
             return self.list
 
-    def __init__(self, *, id: str | None = None, empty: str = "") -> None:
+    def __init__(
+        self, *, id: str | None = None, empty: str = "", always_barred: bool = False
+    ) -> None:
+        """``always_barred``: the bar is seen though the keys go elsewhere, to a line of text."""
         super().__init__(id=id)
+        self._always_barred = always_barred
         self._rows: Sequence[Line] = ()
         self._empty = empty
         self.chosen = 0
@@ -95,9 +99,10 @@ class PickList(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
         if not 0 <= index < len(self._rows):
             return Strip.blank(width, self.rich_style)
         is_chosen = index == self.chosen
+        is_seen = self.has_focus or self._always_barred
         mark = Piece("▸ " if is_chosen else "  ")
         strip = self.strip_of((mark, *self._rows[index]), width)
-        return strip.apply_style(Style(reverse=True)) if is_chosen and self.has_focus else strip
+        return strip.apply_style(Style(reverse=True)) if is_chosen and is_seen else strip
 
     def on_click(self, event: events.Click) -> None:
         index = event.y + self.scroll_offset.y
