@@ -124,13 +124,14 @@ def test_in_every_formation_nobody_stands_nearer_than_asked(
         assert least_distance_m(places) >= apart_m - 1e-9
 
 
-@pytest.mark.parametrize("goals", [(1.0, 2.0), (2.0, 1.0)])
-def test_of_equally_long_ways_together_the_even_ones_are_taken(goals: tuple[float, float]) -> None:
-    """From 0 and 1 to 1 and 2 both sharings add up to 2 m; of the squares, 1 + 1 is less than
-    4 + 0, and nobody walks through a place where another stands (Turpin, Michael, Kumar 2014)."""
-    starts = [Place(0.0, 6.0), Place(1.0, 6.0)]
-    shared = shared_out(starts, tuple(Place(x_m, 6.0) for x_m in goals))
-    assert [place.x_m for place in shared] == [1.0, 2.0]
+@pytest.mark.parametrize("order", [1, -1])
+def test_even_ways_are_taken_before_a_long_one_past_somebody_who_stays(order: int) -> None:
+    """From (0, 0) and (1, 0) to (1, 0) and (2, 1/2): the one long way past the other is 2.06 m in
+    all, both a step aside 2.12 m; but of the squares 1 + 1.25 is less than 4.25 + 0, and only then
+    do ways never cross at one instant (Turpin, Michael, Kumar 2014)."""
+    goals = (Place(1.0, 0.0), Place(2.0, 0.5))
+    shared = shared_out([Place(0.0, 0.0), Place(1.0, 0.0)], goals[::order])
+    assert shared == goals
 
 
 def test_a_formation_is_shared_out_from_where_everybody_is_as_the_walk_begins() -> None:

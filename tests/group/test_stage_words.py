@@ -70,6 +70,23 @@ def test_in_the_round_the_compass_takes_the_place_of_upstage() -> None:
 
 
 @pytest.mark.parametrize(
+    ("x_m", "y_m", "words"),
+    [
+        (1.5, 2.0, "1.5 m stage right, 2 m upstage"),
+        (-1.5, 2.0, "1.5 m stage left, 2 m upstage"),
+        (0.0, 3.0, "on the middle line, 3 m upstage"),
+        (0.04, 3.0, "on the middle line, 3 m upstage"),
+        (0.0, -0.5, "on the middle line, 0.5 m beyond the front edge"),
+    ],
+)
+def test_places_are_told_from_the_middle_of_the_front_edge(
+    x_m: float, y_m: float, words: str
+) -> None:
+    """x runs to the right of who faces the audience, stage right; y upstage (theatre usage)."""
+    assert place_words(Place(x_m, y_m), STAGE) == words
+
+
+@pytest.mark.parametrize(
     ("turns", "plain", "compass"),
     [
         (Fraction(0), "to the audience", "south"),
