@@ -104,6 +104,7 @@ def rehearse_screen(
         findings=tuple(check_routine(routine, library) if findings is None else findings),
         settings=settings,
         start_beat=start_beat,
+        has_sound=not device.notice,
         notice=music.notice or device.notice or wrong or HEARING,
         clock=clock,
     )

@@ -23,10 +23,13 @@ from composer.score.parts import performed_part
 from tui.rehearsing import RehearsalApp, open_sync, rehearse_screen
 from tui.screens.practice_plan import PracticePlan
 from tui.screens.rehearse import RehearseScreen
+from tui.screens.rehearse_practising import SETTLED_S
 from tui.views.paper import plain
 from tui.views.planning import day_chart
+from tui.views.rehearse_keys import REHEARSE_ACTIONS
 from tui.views.rehearsing import phrase_line, stage_lines, standing
 from tui.widgets.lines import Lines, Picture
+from tui.widgets.pick_list import PickList
 
 ROOT = Path(__file__).parents[2]
 ROUTINE = ROOT / "routines" / "lantern_quay.toml"
@@ -231,3 +234,67 @@ def test_an_address_that_is_none_is_one_line(routine_path: Path, address: str) -
         open_sync(desk.screen, osc=address)
     assert "\n" not in str(caught.value)
     assert open_sync(desk.screen) is None
+
+
+async def test_steps_of_speed_add_up_and_are_made_once(
+    routine_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from composer.playback import slowdown
+
+    made: list[int] = []
+
+    def slowed(samples: np.ndarray, _rate: int, _sha: str, percent: int, *_: object, **__: object):
+        made.append(percent)
+        return np.zeros((round(len(samples) * 100 / percent), samples.shape[1]), np.float32)
+
+    monkeypatch.setattr(slowdown, "slowed", slowed)
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.press(*["down"] * 6)
+        assert "making 70 %" in desk.text()
+        await pilot.pause(SETTLED_S + 0.2)
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        assert (made, desk.screen.rehearsal.percent) == ([70], 70)
+        await pilot.press(*["up"] * 6)
+        assert desk.screen.rehearsal.percent == 100
+    assert made == [70], "full speed is the track itself"
+
+
+async def test_every_key_is_in_the_help_and_in_its_place(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("question_mark")
+        await pilot.pause(0.1)
+        rows = desk.app.screen.query_one(PickList).rows
+        text = "\n".join(plain(row) for row in rows)
+        for action in REHEARSE_ACTIONS:
+            assert action.words in text
+        assert max(len(plain(row).partition("  (")[0]) for row in rows) <= 74
+    bound = {one.id: one.key for one in RehearseScreen.BINDINGS}
+    assert bound == {f"rehearse-{one.name}": one.keys for one in REHEARSE_ACTIONS}
+
+
+async def test_lateness_is_not_measured_where_nothing_sounds(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    desk.screen.has_sound = False
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("v")
+        await pilot.pause(0.1)
+        assert desk.app.screen is desk.screen
+        assert "no sound here" in desk.text()
+
+
+async def test_the_plan_says_its_reason_in_full(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("g")
+        await pilot.pause(0.3)
+        plan = desk.app.screen
+        why = "\n".join(plain(line) for line in plan.query_one("#why", Lines).lines)
+        assert "into" in why
+        assert "not practised yet" in why
+        await pilot.press("down")
+        await pilot.pause(0.1)
+        after = "\n".join(plain(line) for line in plan.query_one("#why", Lines).lines)
+        assert after != why

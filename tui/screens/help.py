@@ -16,6 +16,8 @@ from tui.views.paper import Line, Piece, plain
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
 
+MARK_CELLS = 2
+
 
 class Help(ModalScreen[None]):
     """Lines to read; typing keeps only those that hold what was typed."""
@@ -45,9 +47,13 @@ class Help(ModalScreen[None]):
         self.query_one(Input).focus()
         self.call_after_refresh(self._fill)
 
+    @property
+    def row_cells(self) -> int:
+        """The width of a row beside the mark of the list."""
+        return self.query_one(PickList).scrollable_content_region.width - MARK_CELLS
+
     def _fill(self) -> None:
-        width = self.query_one(PickList).scrollable_content_region.width
-        self._lines = help_lines(self._keys, width)
+        self._lines = help_lines(self._keys, self.row_cells)
         self.query_one(PickList).show(self._lines)
 
     @on(Input.Changed)

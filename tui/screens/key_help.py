@@ -18,7 +18,6 @@ class KeyHelp(Help):
 
     def _fill(self) -> None:
         pick_list = self.query_one(PickList)
-        width = pick_list.scrollable_content_region.width
-        reading = [line for text in self._reading for line in words.sentence(text, width)]
+        reading = [line for text in self._reading for line in words.sentence(text, self.row_cells)]
         self._lines = [*reading, (), *key_help(self._table, self._keys)]
         pick_list.show(self._lines)

@@ -20,7 +20,7 @@ from tui.views.planning import plan_line
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
 
-WHY_ROWS = 3
+WHY_ROWS, MARK_CELLS = 3, 2
 
 
 class PracticePlan(ModalScreen[tuple[Transition, int] | None]):
@@ -65,7 +65,7 @@ class PracticePlan(ModalScreen[tuple[Transition, int] | None]):
 
     def _fill(self) -> None:
         rows = self.query_one(PickList)
-        width = rows.scrollable_content_region.width
+        width = rows.scrollable_content_region.width - MARK_CELLS
         rows.show([plan_line(p, tallies(self._passes[p.transition]), width) for p in self._plan])
         self._say_why(0)
 

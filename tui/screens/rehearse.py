@@ -99,6 +99,7 @@ class RehearseScreen(Hearing, Practising):
         settings: Settings | None = None,
         start_beat: Fraction = Fraction(0),
         notice: str = "",
+        has_sound: bool = True,
         now: Callable[[], datetime.datetime] = lambda: datetime.datetime.now().astimezone(),
         clock: TimeSource = time.monotonic,
     ) -> None:
@@ -106,7 +107,7 @@ class RehearseScreen(Hearing, Practising):
         self.routine, self.library, self.track = routine, library, track
         self.findings = findings
         self.performer = routine.performer(performer or routine.performers[0].name).name
-        self.open_device = open_device
+        self.open_device, self.has_sound = open_device, has_sound
         self.log_path = practice_log_path(routine_path)
         self.cache = cache
         self._start_beat = start_beat

@@ -16,6 +16,8 @@ class RehearseBase(ThreadedScreen):
     kept: Settings
     cues: tuple[Cue, ...]
     open_device: OpenDevice
+    has_sound: bool
+    """Whether a device of this machine plays; else time runs on in silence."""
 
     def say(self, text: str) -> None:
         """Show one line about what was done or could not be done."""

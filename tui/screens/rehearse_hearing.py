@@ -96,6 +96,9 @@ class Hearing(RehearseBase):
     def action_calibrate(self) -> None:
         from tui.screens.calibrate import Calibrate
 
+        if not self.has_sound:
+            self.say("there is no sound here whose lateness could be measured")
+            return
         if self.rehearsal.player.state is PlayState.PLAYING:
             self.rehearsal.toggle()
 
