@@ -23,6 +23,7 @@ SCREENS: Mapping[str, str] = {
     "how late the sound is": "tui.screens.calibrate:Calibrate",
     "the first screen": "tui.screens.first:FirstScreen",
     "lists": "tui.widgets.pick_list:PickList",
+    "every screen": "tui.app:PetalbarApp",
 }
 """Where keys are bound, by the words for it. Each binding has an id: its name in a keys file."""
 

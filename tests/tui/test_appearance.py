@@ -154,3 +154,18 @@ async def test_a_plain_console_gets_plain_signs(
         await pilot.pause(0.3)
         strips = app.screen._compositor.render_strips()
         assert all("".join(segment.text for segment in strip).isascii() for strip in strips)
+
+
+async def test_the_key_for_light_and_dark_can_be_another(
+    piece: SimpleNamespace, opened: Opened, tmp_path: Path
+) -> None:
+    folder = tmp_path / "config" / "petalbar"
+    folder.mkdir(parents=True)
+    (folder / "keys.toml").write_text('light = "f9"\n')
+    app = opened(piece.routine_of())
+    async with app.run_test(size=(80, 24)) as pilot:
+        before = app.current_theme.name
+        await pilot.press("ctrl+l")
+        assert app.current_theme.name == before
+        await pilot.press("f9")
+        assert app.current_theme.name != before

@@ -17,7 +17,8 @@ READING = (
     "fillings and the list of what can follow go by it. It is kept beside the routine.",
     "✖ error, ▲ warning and ○ note stand under the count they belong to, with their words.",
     "Every edit is kept beside the file at once; undo goes back to where you opened it.",
-    "ctrl+p lists every command, to be searched; ctrl+l turns the screen light or dark.",
+    "ctrl+p lists every command, to be searched (commands); ctrl+l turns the screen light or "
+    "dark (light).",
     "The program advises; it does not certify. Warm up, rest on pain, clear a circle of arm, "
     "tether and margin. Practise unlit. Fire needs a trained safety person, and local codes and "
     "licensed practice come first. Keep rehearsal music at a level you can talk over.",
