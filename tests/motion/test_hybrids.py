@@ -4,9 +4,7 @@ The statements are common practice of the trade, with no published source; each 
 out in the test's own words from head = hand + tether.
 """
 
-import importlib.util
 from fractions import Fraction
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -42,9 +40,7 @@ from composer.motion.relation import (
 from composer.motion.transforms import move_centre
 from composer.motion.trochoid import trochoid_of
 
-spec = importlib.util.spec_from_file_location("patterns", Path(__file__).with_name("patterns.py"))
-patterns = importlib.util.module_from_spec(spec)
-spec.loader.exec_module(patterns)
+from . import patterns
 
 F = Fraction
 L = 0.5

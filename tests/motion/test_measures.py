@@ -1,9 +1,7 @@
 """Measures of assembled patterns, worked out by hand from their arcs and lines."""
 
-import importlib.util
 from fractions import Fraction
 from math import pi
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -28,9 +26,7 @@ from composer.motion.pattern import Arc, Hold, Pattern, Segment, Spin, Swing, mo
 from composer.motion.quadrature import integral
 from composer.motion.transforms import enter_at
 
-spec = importlib.util.spec_from_file_location("patterns", Path(__file__).with_name("patterns.py"))
-patterns = importlib.util.module_from_spec(spec)
-spec.loader.exec_module(patterns)
+from . import patterns
 
 F = Fraction
 L = 0.5

@@ -1,10 +1,8 @@
 """Patterns in time: exact instants, derivatives, joints, and the same figure seen otherwise."""
 
-import importlib.util
 import itertools
 from fractions import Fraction
 from math import asin, pi
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -30,9 +28,7 @@ from composer.motion.pattern import (
 )
 from composer.motion.transforms import enter_at, mirror, move_centre, reverse, rotate, split
 
-spec = importlib.util.spec_from_file_location("patterns", Path(__file__).with_name("patterns.py"))
-patterns = importlib.util.module_from_spec(spec)
-spec.loader.exec_module(patterns)
+from . import patterns
 
 F = Fraction
 L = 0.5

@@ -1,9 +1,7 @@
 """The pull in a tether along a drawn pattern, and the hand that would really draw it."""
 
-import importlib.util
 from fractions import Fraction
 from math import cos, pi, radians, sqrt, tan
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -28,9 +26,7 @@ from composer.motion.tension import (
 )
 from composer.motion.transforms import enter_at
 
-spec = importlib.util.spec_from_file_location("patterns", Path(__file__).with_name("patterns.py"))
-patterns = importlib.util.module_from_spec(spec)
-spec.loader.exec_module(patterns)
+from . import patterns
 
 F = Fraction
 POI = Prop("poi", length_m=0.5, head_mass_kg=0.1)
