@@ -215,8 +215,14 @@ def run_compose(path: Path | None, *, tour: bool = False) -> int:
     Raises
     ------
     ComposerError
-        If it cannot be opened: before anything is drawn.
+        If it cannot be opened, or there is no terminal: before anything is drawn.
     """
+    in_browser = "TEXTUAL_DRIVER" in os.environ
+    if not in_browser and not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise ComposerError(
+            'composing needs a terminal, or a browser: "petalbar browser" serves one; '
+            '"petalbar check" and "petalbar follow" do without'
+        )
     if path is None:
         app = PetalbarApp()
     elif is_routine(path):

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from pathlib import Path
 
 LATER = {
     "the sound": ("av", "miniaudio", "librosa", "scipy", "soundfile"),
@@ -26,3 +27,16 @@ def test_what_is_asked_for_later_is_loaded_later() -> None:
     ).stdout.split()
     for what, modules in LATER.items():
         assert not set(modules) & set(loaded), what
+
+
+def test_without_a_terminal_it_says_what_does_without(tmp_path: Path) -> None:
+    result = subprocess.run(
+        [sys.executable, "-m", "tui.main", "open", str(tmp_path / "none.toml")],
+        capture_output=True,
+        text=True,
+        stdin=subprocess.DEVNULL,
+        timeout=60,
+    )
+    assert result.returncode == 2
+    assert "needs a terminal" in result.stderr
+    assert result.stderr.count("\n") == 1
