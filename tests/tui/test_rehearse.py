@@ -298,3 +298,18 @@ async def test_the_plan_says_its_reason_in_full(routine_path: Path) -> None:
         await pilot.pause(0.1)
         after = "\n".join(plain(line) for line in plan.query_one("#why", Lines).lines)
         assert after != why
+
+
+async def test_passes_are_counted_while_the_plan_lies_over_the_screen(routine_path: Path) -> None:
+    desk = Desk(routine_path)
+    async with desk.app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("f", "g")
+        await pilot.pause(0.1)
+        assert isinstance(desk.app.screen, PracticePlan)
+        for _ in range(20):  # phrase of 16 beats at 126: about 7.6 s, and what leads into it
+            desk.hear(1.0)
+            await pilot.pause(0.06)
+        await pilot.press("escape")
+        await pilot.pause(0.2)
+        assert "loop, pass 1" not in desk.text()
+        assert "loop, pass" in desk.text()

@@ -162,10 +162,13 @@ class RehearseScreen(Hearing, Practising):
         self.rehearsal.close()
 
     def look(self) -> None:
-        """Ask what is heard, and show it if it differs from what is shown."""
+        """Ask what is heard, and show it if it differs from what is shown.
+
+        Under a dialog it is asked too: passes go on being counted, a lost device is noticed.
+        """
+        moment = self.rehearsal.tick()
         if not self.is_current or self.query_one("#words", Picture).size.width == 0:
             return
-        moment = self.rehearsal.tick()
         if moment.wake_in_s is not None and moment.wake_in_s < 1 / FRAMES_PER_S:
             self.set_timer(max(SOONEST_S, moment.wake_in_s), self.look)
         seen = standing(
