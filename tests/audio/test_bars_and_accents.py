@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from composer.audio import choice
 from composer.audio.accents import peak_time_s
 from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
 from composer.audio.choice import relation_of
@@ -78,6 +79,32 @@ def test_beats_before_the_first_downbeat_that_is_given_are_the_upbeat() -> None:
     assert grid.tempo_map.seconds(0) == pytest.approx(1.0, abs=1e-9)
     assert grid.meter_map.meter_at(Fraction(0)).beats_per_bar == 3
     assert grid.end_beat == 12
+
+
+def test_what_shares_beats_and_bars_with_the_believed_reading_adds_to_its_belief(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Bars of eight whose lines are all bar lines of the four agree with it; bars of four that
+    begin elsewhere share its beats only, and another train of beats shares neither."""
+    here, other = SimpleNamespace(bpm=120.0), SimpleNamespace(bpm=90.0)
+    told = [(here, 4, 0, 0.4), (here, 8, 4, 0.2), (here, 8, 6, 0.1), (here, 4, 2, 0.15),
+            (here, 3, 0, 0.05), (other, 4, 0, 0.1)]  # fmt: skip
+    readings = [
+        SimpleNamespace(train=train, beats_per_bar=beats, first_downbeat=first, numbers=[share])
+        for train, beats, first, share in told
+    ]
+    monkeypatch.setattr(choice, "beat_trains", lambda *_: [here, other])
+    monkeypatch.setattr(
+        choice, "readings_of", lambda train, _: [r for r in readings if r.train is train]
+    )
+    weights = SimpleNamespace(belief=lambda numbers: numbers[:, 0])
+    found = choice.choose_reading(None, None, weights)  # type: ignore[arg-type]
+    assert found.reading is readings[0]
+    assert found.beat_share == pytest.approx(0.9, abs=1e-12)
+    assert found.bar_share == pytest.approx(0.6, abs=1e-12)
+    assert [(one.bpm, one.relation) for one in found.alternatives] == [
+        (90.0, "other"), (240.0, "double"), (60.0, "half"),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
