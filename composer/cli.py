@@ -117,6 +117,12 @@ def run(group: click.Group, args: Sequence[str] | None = None) -> int:
     except (click.ClickException, ComposerError) as error:
         print(f"petalbar: {_one_line(str(error))}", file=sys.stderr)
         return 2
+    except MemoryError:
+        print(
+            "petalbar: this takes more memory than there is; take a phrase at a time",
+            file=sys.stderr,
+        )
+        return 2
     except SystemExit:
         return 0  # click's way to end when nobody reads on, as in "petalbar moves | head"
     except OSError as error:

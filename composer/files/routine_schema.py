@@ -25,6 +25,8 @@ FORMAT = 1
 LONGEST_BEATS = 100_000
 MOST_PLACEMENTS = 20_000
 MOST_TAPS = 20_000
+FASTEST_RATE = 64
+"""Ours: downbeats a beat; four are more than a hand can do at any dance tempo."""
 
 
 def _fraction(value: object) -> Fraction:
@@ -50,6 +52,15 @@ Seconds = Annotated[float, Field(allow_inf_nan=False, ge=-100_000, le=100_000)]
 Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(one_line)]
 Words = Annotated[str, Field(max_length=10_000), AfterValidator(lines)]
 """Free text, of several lines if need be."""
+
+
+def _rate(rate: Fraction) -> Fraction:
+    if not Fraction(1, FASTEST_RATE) <= rate <= FASTEST_RATE:
+        raise ValueError(f"a rate lies from 1/{FASTEST_RATE} to {FASTEST_RATE}, not {rate}")
+    return rate
+
+
+Rate = Annotated[Exact, AfterValidator(_rate)]
 
 
 class Row(BaseModel):
@@ -136,7 +147,7 @@ class MoveRow(Row):
     at: Exact
     beats: Exact
     move: Name
-    rate: Exact = Fraction(1)
+    rate: Rate = Fraction(1)
     entry: Annotated[int, Field(ge=1, le=1000)] = 1
     hands: str | None = None
     """Relation of the hands, such as "split opposite"; the move's own if absent."""
@@ -201,8 +212,8 @@ class NoteRow(Row):
 class CutRow(Row):
     keep: list[Annotated[list[Exact], Field(min_length=2, max_length=2)]]
     """Stretches of the source, each [start beat, end beat)."""
-    fade_out_s: Annotated[Seconds, Field(ge=0)] = 0.0
-    lead_in_s: Annotated[Seconds, Field(ge=0)] = 0.0
+    fade_out_s: Annotated[Seconds, Field(ge=0, le=60)] = 0.0
+    lead_in_s: Annotated[Seconds, Field(ge=0, le=60)] = 0.0
 
 
 class RoutineFile(Row):

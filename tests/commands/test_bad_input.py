@@ -206,6 +206,42 @@ def test_what_the_system_refuses_is_told_and_is_no_fault(
     assert said == "petalbar: the output cannot be written: No space left on device\n"
 
 
+@pytest.mark.parametrize(
+    ("written", "instead", "words"),
+    [
+        ('rate = "1/2"', 'rate = "99999"', "a rate lies from 1/64 to 64"),
+        ('rate = "1/2"', 'rate = "0"', "a rate lies from 1/64 to 64"),
+        ("[track]", "[cut]\nkeep = []\nlead_in_s = 9999\n[track]", "less than or equal to 60"),
+        ('beats = "8"', 'beats = "-8"', "must be positive"),
+        ('beats = "8"', 'beats = "99999999999999999999"', "out of range"),
+        ('beats = "8"', "beats = 0.5", "a fraction in quotes"),
+        ('move = "mirrored pendulums"', "move = 3", "write it in quotes"),
+        ('performer = "Wren"', 'performer = "Nobody"', "not among the performers"),
+        ("entry = 2", "entri = 2", "check its spelling"),
+    ],
+)
+def test_what_stands_wrong_in_a_routine_is_told_with_its_place(
+    petalbar: Shell, mine: Path, written: str, instead: str, words: str
+) -> None:
+    text = mine.read_text()
+    assert written in text
+    mine.write_text(text.replace(written, instead, 1))
+    said = petalbar.refuses("check", mine)
+    assert "mine.toml, " in said
+    assert words in said
+
+
+def test_more_memory_than_there_is_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    @click.command()
+    def greedy() -> None:
+        raise MemoryError
+
+    group = build_group()
+    group.get_command = lambda _context, _name: greedy  # type: ignore[method-assign]
+    assert run(group, ["moves"]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+
+
 def test_without_a_word_the_help_is_shown(petalbar: Shell) -> None:
     assert petalbar() == petalbar("--help")
 
