@@ -10,6 +10,7 @@ import mido
 import pytest
 from textual.pilot import Pilot
 
+from composer.commands.export import usual_name
 from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.export.kinds import KINDS
@@ -42,7 +43,9 @@ def test_every_kind_can_be_chosen_and_names_its_file_beside_the_routine(
 ) -> None:
     for name in NAMES:
         plan = plan_of(piece, name)
-        assert plan.target == PATH.with_name("evening" + KINDS[name].suffixes[0])
+        assert plan.target.parent == PATH.parent
+        assert plan.target.name == usual_name(PATH, plan.choice, name)
+        assert plan.target.name.endswith(KINDS[name].suffixes[0])
         assert plain(kind_row(name)).startswith(name)
         assert str(plan.target) in told(plan)
 
