@@ -10,7 +10,8 @@ from composer.commands.performing import (
     body_and_props,
     body_options,
     moves_option,
-    relation_option,
+    style_of,
+    way_options,
 )
 from composer.commands.writing import check_picture, write_picture
 from composer.export.choice import View
@@ -19,8 +20,8 @@ from composer.export.picture_sheet import contact_sheet
 from composer.files.move_library import load_library
 from composer.motion.body import PropKind
 from composer.moves.library import Library
-from composer.moves.model import Move, OneHandMove, Relation
-from composer.moves.perform import Style, WhichHand
+from composer.moves.model import Move, Relation
+from composer.moves.perform import WhichHand
 
 EPILOG = """\b
 Examples:
@@ -42,13 +43,7 @@ Examples:
     show_default=True,
     help="Whose eyes it is seen through.",
 )
-@click.option(
-    "--hand",
-    type=click.Choice(["both", "right", "left"]),
-    help="By default both for a hybrid, the right for a one-hand move.",
-)
-@relation_option
-@click.option("--mirrored", is_flag=True, help="The mirror image.")
+@way_options
 @click.option(
     "--columns", type=Whole(1, 12), default=6, show_default=True, help="Of a contact sheet."
 )
@@ -79,7 +74,7 @@ def command(
     body, props = body_and_props(stature, arm, tether, prop)
     moves = _moves(load_library(files), names, every=every)
     shown = [
-        (move, performed(move, _style(move, hand, relation, mirrored=mirrored), body, props))
+        (move, performed(move, style_of(move, hand, relation, mirrored=mirrored), body, props))
         for move in moves
     ]
     if len(shown) == 1:
@@ -93,10 +88,3 @@ def _moves(library: Library, names: tuple[str, ...], *, every: bool) -> list[Mov
     if every == bool(names):
         raise click.UsageError("give the names of moves, or --all for every one")
     return list(library.moves.values()) if every else [library.get(name) for name in names]
-
-
-def _style(
-    move: Move, hand: WhichHand | None, relation: Relation | None, *, mirrored: bool
-) -> Style:
-    usual: WhichHand = "right" if isinstance(move, OneHandMove) and relation is None else "both"
-    return Style(relation=relation, mirrored=mirrored, hand=hand or usual)

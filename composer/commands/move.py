@@ -14,8 +14,9 @@ from composer.commands.performing import (
     body_and_props,
     body_options,
     moves_option,
-    relation_option,
+    style_of,
     tempo_options,
+    way_options,
 )
 from composer.errors import ComposerError
 from composer.export.choice import View
@@ -26,7 +27,7 @@ from composer.motion.body import Body, Prop, PropKind
 from composer.moves.library import Library
 from composer.moves.measure_words import MeasureRow, measure_rows
 from composer.moves.measured import Measured, measured
-from composer.moves.model import Hybrid, Move, OneHandMove, Relation
+from composer.moves.model import Hybrid, Move, Relation
 from composer.moves.perform import Performance, Style, WhichHand, perform
 
 EPILOG = """\b
@@ -41,13 +42,7 @@ Examples:
 @click.argument("name")
 @tempo_options
 @body_options
-@click.option(
-    "--hand",
-    type=click.Choice(["both", "right", "left"]),
-    help="By default both for a hybrid, the right for a one-hand move.",
-)
-@relation_option
-@click.option("--mirrored", is_flag=True, help="The mirror image.")
+@way_options
 @click.option(
     "--view",
     type=click.Choice([view.value for view in View]),
@@ -83,8 +78,7 @@ def command(
     body, props = body_and_props(stature, arm, tether, prop)
     library = load_library(files)
     move = library.get(name)
-    usual: WhichHand = "right" if isinstance(move, OneHandMove) and relation is None else "both"
-    style = Style(relation=relation, mirrored=mirrored, hand=hand or usual)
+    style = style_of(move, hand, relation, mirrored=mirrored)
     performance = performed(move, style, body, props)
     figures = measured(move, performance, body, props, bpm=bpm, rate=rate)
     if as_json:

@@ -9,7 +9,8 @@ import click
 
 from composer.commands.numbers import Number
 from composer.motion.body import MEDIAN_STATURE_M, Body, Prop, PropKind
-from composer.moves.model import Relation, relation_from_text
+from composer.moves.model import Move, OneHandMove, Relation, relation_from_text
+from composer.moves.perform import Style, WhichHand
 from composer.timing.beats import exact_beats
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -103,12 +104,32 @@ def moves_option(command: Command) -> Command:
     )(command)
 
 
-relation_option = click.option(
-    "--relation",
-    metavar="RELATION",
-    callback=one_relation,
-    help='Of the left hand against the right, such as "split same".',
-)
+def way_options(command: Command) -> Command:
+    """--hand, --relation and --mirrored: in which of its ways a move is done."""
+    for option in (
+        click.option("--mirrored", is_flag=True, help="The mirror image."),
+        click.option(
+            "--relation",
+            metavar="RELATION",
+            callback=one_relation,
+            help='Of the left hand against the right, such as "split same".',
+        ),
+        click.option(
+            "--hand",
+            type=click.Choice(["both", "right", "left"]),
+            help="By default both for a hybrid, the right for a one-hand move.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def style_of(
+    move: Move, hand: WhichHand | None, relation: Relation | None, *, mirrored: bool
+) -> Style:
+    """The way asked for; a one-hand move is the right hand's unless a relation is named."""
+    usual: WhichHand = "right" if isinstance(move, OneHandMove) and relation is None else "both"
+    return Style(relation=relation, mirrored=mirrored, hand=hand or usual)
 
 
 def body_and_props(
