@@ -78,6 +78,17 @@ def test_practice_stays_between_half_speed_and_a_tenth_over(piece: SimpleNamespa
     assert "95 %" in told(plan.faster(-1))
 
 
+def test_clicks_calls_and_pieces_of_practice(piece: SimpleNamespace) -> None:
+    plan = plan_of(piece, "practice-audio")
+    assert "clicks and calls, in one go" in told(plan)
+    bare = plan.other_clicks().other_calls().other_pieces()
+    assert "the music alone, phrase by phrase" in told(bare)
+    practice = bare.wishes.practice
+    assert (practice.clicks, practice.calls, practice.by_phrase) == (False, False, True)
+    assert "no clicks" in told(plan_of(piece, "midi").other_clicks())
+    assert "with" not in told(plan_of(piece, "pdf"))
+
+
 def test_only_what_concerns_the_kind_is_asked(piece: SimpleNamespace) -> None:
     assert "paper" in told(plan_of(piece, "pdf"))
     assert "paper" not in told(plan_of(piece, "midi"))
@@ -228,7 +239,7 @@ async def test_help_and_the_key_line_name_every_key(piece: SimpleNamespace, open
         await press(pilot, "X")
         text = shown(pilot)
         for action in EXPORT_KEYS.actions:
-            assert action.short in text
+            assert action.short in text, action.name
         await press(pilot, "question_mark")
         await pilot.pause(0.1)
         assert "saved or not" in shown(pilot)

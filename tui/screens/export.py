@@ -41,6 +41,9 @@ EXPORT_KEYS = KeyTable(
         Action("paper", "s", "Another size of paper", WHAT, "paper"),
         Action("faster", "plus,equals_sign", "Practice a step faster", WHAT, "speed"),
         Action("slower", "minus", "Practice a step slower", WHAT),
+        Action("clicks", "c", "Practice and MIDI with clicks, or without", WHAT, "clicks"),
+        Action("calls", "l", "Practice with calls, or without", WHAT, "calls"),
+        Action("pieces", "b", "Practice phrase by phrase, or in one go", WHAT, "by phrase"),
     ),
     (WHAT, MAKE),
     prefix="export-",
@@ -161,6 +164,15 @@ class ExportScreen(Screen[None]):
 
     def do_slower(self) -> None:
         self.change(self.plan.faster(-1))
+
+    def do_clicks(self) -> None:
+        self.change(self.plan.other_clicks())
+
+    def do_calls(self) -> None:
+        self.change(self.plan.other_calls())
+
+    def do_pieces(self) -> None:
+        self.change(self.plan.other_pieces())
 
     def do_name(self) -> None:
         def name(text: str | None) -> None:

@@ -16,6 +16,7 @@ from tui.views.paper import Line, Piece
 
 NAMES: tuple[str, ...] = tuple(KINDS)
 SPEED_STEP_PERCENT = 5
+CLICKED = ("midi", "practice-audio")
 PICTURED = ("pdf", "floor", "html", "animation")
 """Kinds that show the performer, so that it matters from where."""
 
@@ -31,6 +32,10 @@ class TakePlan:
     paper: Paper = "a4"
     percent: int = 100
     """Of the speed, for practice."""
+    clicks: bool = True
+    calls: bool = True
+    by_phrase: bool = False
+    """Practice phrase by phrase, each counted in, with a rest after it."""
     suffix: str = ""
     """Empty: the kind's usual one."""
     own_target: Path | None = None
@@ -53,7 +58,8 @@ class TakePlan:
 
     @property
     def wishes(self) -> Wishes:
-        return Wishes(paper=self.paper, practice=Practice(self.percent / 100))
+        practice = Practice(self.percent / 100, self.clicks, self.calls, by_phrase=self.by_phrase)
+        return Wishes(paper=self.paper, practice=practice)
 
     # ------------------------------------------------------------------ choosing otherwise
 
@@ -97,6 +103,16 @@ class TakePlan:
         percent = self.percent + step * SPEED_STEP_PERCENT
         return replace(self, percent=min(max(percent, low), high))
 
+    def other_clicks(self) -> "TakePlan":
+        return replace(self, clicks=not self.clicks)
+
+    def other_calls(self) -> "TakePlan":
+        return replace(self, calls=not self.calls)
+
+    def other_pieces(self) -> "TakePlan":
+        """Phrase by phrase, or in one go."""
+        return replace(self, by_phrase=not self.by_phrase)
+
     def into(self, text: str) -> "TakePlan":
         """A file named by the user, in the routine's folder unless she names one.
 
@@ -134,6 +150,7 @@ def plan_rows(plan: TakePlan, has_track: bool) -> tuple[Line, ...]:
         ("paper", plan.paper, name == "pdf"),
         ("format", plan.suffix or kind.suffixes[0], len(kind.suffixes) > 1),
         ("speed", f"{plan.percent} % of the music's", name == "practice-audio"),
+        ("with", _with_words(plan), name in CLICKED),
         ("file", str(plan.target), True),
     ]
     lines: list[Line] = [
@@ -144,6 +161,15 @@ def plan_rows(plan: TakePlan, has_track: bool) -> tuple[Line, ...]:
     if kind.needs_sound and not has_track:
         lines.append((Piece(" ▲ the music is not there, and this needs its sound", "warning"),))
     return tuple(lines)
+
+
+def _with_words(plan: TakePlan) -> str:
+    """``"clicks and calls, phrase by phrase"``."""
+    if plan.kind_name == "midi":
+        return "clicks" if plan.clicks else "no clicks"
+    extras = [word for word, on in (("clicks", plan.clicks), ("calls", plan.calls)) if on]
+    pieces = ", phrase by phrase" if plan.by_phrase else ", in one go"
+    return (" and ".join(extras) or "the music alone") + pieces
 
 
 def _phrase_words(plan: TakePlan) -> str:
