@@ -69,6 +69,8 @@ def apply_remedies(
         raise ComposerError(f'--apply takes "all", 2 or 2.3, not "{wanted}"')
     number, rank = int(match[1]), int(match[2] or 1)
     numbered = mendable(found)
+    if not numbered:
+        raise ComposerError("nothing is found that a remedy could mend")
     if not 1 <= number <= len(numbered):
         raise ComposerError(
             f"there is no finding {number} to mend; they run from 1 to {len(numbered)}"

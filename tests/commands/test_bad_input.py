@@ -44,6 +44,8 @@ from .conftest import GROUP, ROOT, TRACK, Shell
         (["form", GROUP, "--as", "line", "--at", "3", "--apart", "nan"], "nan is no number"),
         (["cues", GROUP, "--lead", "1e99999999"], "such as"),
         (["follow", GROUP, "--performer", "Wren", "--at", "9", "--beats", "1e9"], "such as"),
+        (["check", GROUP, "--apply", "2.1"], "nothing is found that a remedy could mend"),
+        (["check", GROUP, "--apply", "soon"], 'takes "all", 2 or 2.3'),
         (["draw", "triquetra", "-o", "x.txt"], ".svg or .png"),
         (["draw", "triquetra", "-o", "nowhere/x.svg"], "nowhere is not there"),
         (["floor", GROUP, "-o", "nowhere/x.svg"], "nowhere is not there"),
