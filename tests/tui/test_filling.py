@@ -294,3 +294,20 @@ async def test_music_without_anything_that_stands_out_says_so(
         await press(pilot, "H")
         assert "nothing in this music stands out" in shown(pilot)
         assert isinstance(pilot.app.screen, ComposeScreen)
+
+
+@pytest.mark.parametrize("pinned", [True, False])
+async def test_where_nothing_mends_a_pinned_move_is_told_of(
+    piece: SimpleNamespace, opened: Opened, monkeypatch: pytest.MonkeyPatch, pinned: bool
+) -> None:
+    """Seven beats leave a triquetra open; here nothing is found that mends it."""
+    monkeypatch.setattr("composer.arrange.remedies.remedies_for", lambda *_: ())
+    routine = piece.routine_of(
+        piece.placed(0, 7, "triquetra", pinned=pinned), piece.placed(8, 8, "triquetra")
+    )
+    async with opened(routine).run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "home", "n", "i")
+        await settled(pilot)
+        assert "nothing tried here mends it" in shown(pilot)
+        assert ("is pinned and was not touched" in " ".join(shown(pilot).split())) is pinned

@@ -52,7 +52,12 @@ class Mends(ComposeBase):
         if routine is not self.desk.routine:
             return
         if not found:
-            self.say(f"nothing tried here mends it: {finding.rule}")
+            pinned = any(
+                move.placement.pinned and move.span.start_beat <= finding.beat <= move.span.end_beat
+                for move in self.desk.moves
+            )
+            hint = "; a move here is pinned and was not touched" if pinned else ""
+            self.say(f"nothing tried here mends it: {finding.rule}{hint}")
             return
         from tui.views.mending import remedy_row
 
