@@ -4,6 +4,7 @@ Exit status: 0 done; 1 a check found something at or above the level asked for; 
 not be done (one line on standard error says why and what to do); 3 a fault of petalbar's own.
 """
 
+import io
 import sys
 from collections.abc import Mapping, Sequence
 from importlib import import_module
@@ -99,6 +100,9 @@ def build_group(more: Mapping[str, tuple[str, str]] | None = None) -> click.Grou
 
 def run(group: click.Group, args: Sequence[str] | None = None) -> int:
     """Run a command line and give its exit status; errors become one line, never a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # what the terminal's letters lack is spelt out
+            stream.reconfigure(errors="backslashreplace")
     if not (sys.argv[1:] if args is None else args):
         args = ["--help"]
     try:

@@ -2,7 +2,6 @@
 
 import datetime
 import json
-import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import isfinite
@@ -16,6 +15,7 @@ from composer.check.checks import check_routine
 from composer.check.findings import Finding, Level, worst
 from composer.check.limits import LIMITS
 from composer.check.readiness import readiness_findings
+from composer.commands.printing import wrapped
 from composer.commands.remedying import apply_remedies, mendable, remedy_lines, remedy_row
 from composer.commands.writing import save_unless_open
 from composer.files.move_library import load_library
@@ -28,7 +28,6 @@ from composer.timing.beats import beats_text
 
 LEVELS = {str(level): level for level in Level}
 GLYPHS = {Level.NOTE: "○", Level.WARNING: "▲", Level.ERROR: "✖"}
-WIDTH = 96
 HANGING = " " * 4
 
 EPILOG = """\b
@@ -211,10 +210,10 @@ def check_lines(
         yield from finding_lines(routine, finding, group=group)
         if finding in ways:
             for line in remedy_lines(ways[finding], numbers[finding]):
-                yield from _wrapped(line)
+                yield from wrapped(line, HANGING)
     yield ""
     for caution in cautions:
-        yield from textwrap.wrap(caution, WIDTH)
+        yield from wrapped(caution)
 
 
 def finding_lines(routine: Routine, finding: Finding, *, group: bool) -> Iterator[str]:
@@ -222,8 +221,8 @@ def finding_lines(routine: Routine, finding: Finding, *, group: bool) -> Iterato
     place = routine.grid.place_text(finding.beat)
     yield f"{GLYPHS[finding.level]} {finding.level}  {place}  {who}{finding.rule}"
     limit = "" if finding.limit is None else f" ({finding.level} from {_figure(finding)})"
-    yield from _wrapped(f"{finding.message}{limit}")
-    yield from _wrapped(finding.why)
+    yield from wrapped(f"{finding.message}{limit}", HANGING)
+    yield from wrapped(finding.why, HANGING)
 
 
 def limit_lines() -> Iterator[str]:
@@ -238,7 +237,7 @@ def limit_lines() -> Iterator[str]:
         )
         yield ""
         yield f"{limit.name} ({limit.unit}): {', '.join(levels)}"
-        yield from _wrapped(limit.source)
+        yield from wrapped(limit.source, HANGING)
 
 
 def count_words(found: Iterable[Finding]) -> str:
@@ -254,7 +253,3 @@ def count_words(found: Iterable[Finding]) -> str:
 
 def _figure(finding: Finding) -> str:
     return f"{finding.limit:.3g} {finding.unit}"
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=HANGING, subsequent_indent=HANGING)

@@ -1,7 +1,6 @@
 """petalbar fill: whole fillings for the bars between two highlights."""
 
 import json
-import textwrap
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -12,6 +11,7 @@ from composer.arrange.highlights import Filling, fillings
 from composer.commands.follow import style_words
 from composer.commands.numbers import Whole
 from composer.commands.places import bars_typed, performer_typed
+from composer.commands.printing import wrapped
 from composer.commands.writing import save_unless_open
 from composer.errors import ComposerError
 from composer.files.move_library import load_library
@@ -20,8 +20,6 @@ from composer.files.routine_file import load_routine
 from composer.score.routine import Placement, Routine
 from composer.timing.beats import beats_text, beats_words
 from composer.timing.grid import MusicGrid
-
-WIDTH = 96
 
 EPILOG = """\b
 Examples:
@@ -106,7 +104,7 @@ def filling_lines(routine: Routine, found: Sequence[Filling]) -> Iterator[str]:
         told = [f"{many} {level}{'s' if many > 1 else ''}" for level, many in counts.items()]
         yield f"{number}  {', '.join(told) or 'nothing found'}"
         moves = "; ".join(_placed_words(routine.grid, one) for one in filling.placements)
-        yield from textwrap.wrap(moves, WIDTH, initial_indent="   ", subsequent_indent="   ")
+        yield from wrapped(moves, "   ")
 
 
 def _placed_words(grid: MusicGrid, placement: Placement) -> str:

@@ -18,6 +18,7 @@ from composer.commands.performing import (
     tempo_options,
     way_options,
 )
+from composer.commands.printing import can_print
 from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.export.picture_cells import move_cells
@@ -84,7 +85,7 @@ def command(
     if as_json:
         click.echo(json.dumps(move_row(library, move, figures), ensure_ascii=False, indent=1))
         return
-    braille = not plain and os.environ.get("TERM", "") != "dumb"
+    braille = not plain and os.environ.get("TERM", "") != "dumb" and can_print("⠿")
     seen = move_cells(
         performance,
         body,

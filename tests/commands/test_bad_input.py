@@ -274,6 +274,30 @@ def test_nobody_reading_on_is_no_failure(args: list[object]) -> None:
     assert said == b""
 
 
+@pytest.mark.parametrize("encoding", ["latin-1", "cp1252", "utf-8"])
+def test_a_terminal_without_unicode_gets_every_word(encoding: str) -> None:
+    """What its letters lack is spelt out; the trail of a move is drawn in plain characters."""
+    more = {**os.environ, "PYTHONIOENCODING": encoding}
+    for args in (["check", ROOT / "routines" / "lantern_quay.toml"], ["move", "triquetra"]):
+        process = started(*args, env=more)
+        out, err = process.communicate(timeout=60)
+        assert process.returncode in (0, 1)
+        assert err == b""
+        assert ("⠉" in out.decode(encoding)) == (encoding == "utf-8" and args[0] == "move")
+        assert b"\\u28" not in out
+
+
+@pytest.mark.parametrize("columns", [40, 80, 200])
+def test_sentences_are_as_wide_as_the_terminal_and_no_wider_than_96(
+    petalbar: Shell, monkeypatch: pytest.MonkeyPatch, columns: int
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    said = petalbar("check", ROOT / "routines" / "lantern_quay.toml", status=1).splitlines()
+    sentences = [line for line in said if line.startswith("    ")]
+    widest = max(map(len, sentences))
+    assert min(columns, 96) - 12 < widest <= min(columns, 96)
+
+
 def test_a_full_output_is_one_line() -> None:
     if not Path("/dev/full").exists():
         pytest.skip("this system has no device that is always full")

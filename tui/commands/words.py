@@ -1,14 +1,10 @@
 """petalbar words: the trade's words and this program's own, explained."""
 
-import shutil
-import textwrap
-
 import click
 
+from composer.commands.printing import wrapped
 from composer.errors import UnknownName
 from tui.views.glossary import GLOSSARY
-
-WIDEST = 96
 
 
 @click.command("words", epilog="\b\nExamples:\n  petalbar words\n  petalbar words entry split")
@@ -16,12 +12,8 @@ WIDEST = 96
 def command(asked: tuple[str, ...]) -> None:
     """Say what a word means, or every word that is used here."""
     found = {word: GLOSSARY[word] for text in asked or GLOSSARY for word in explained(text)}
-    width = min(WIDEST, shutil.get_terminal_size().columns)
-    indent = " " * 4
     for word, meaning in found.items():
-        click.echo(word)
-        for line in textwrap.wrap(meaning, width, initial_indent=indent, subsequent_indent=indent):
-            click.echo(line)
+        click.echo("\n".join([word, *wrapped(meaning, " " * 4)]))
 
 
 def explained(text: str) -> list[str]:
