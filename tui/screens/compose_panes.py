@@ -85,7 +85,8 @@ class ShowsPanes(ComposeBase):
         self.refresh_motion()
 
     def _follow_cursor(self) -> None:
-        if self.sees_pane("follow-pane") and self._follow_key != self._key_here():
+        """Rank, seen or not: the list and the keys 1 to 9 then answer at once."""
+        if self._follow_key != self._key_here():
             self._follow_later()
 
     def _key_here(self) -> tuple[object, ...]:
