@@ -34,6 +34,7 @@ from composer.score.routine import (
 )
 from composer.score.same import Same
 from composer.timing.beats import BeatSpan
+from composer.timing.tempo_map import Knot, TempoMap
 
 SPAN = BeatSpan(Fraction(0), Fraction(64))
 METRES = st.floats(-8, 8).map(lambda value: round(value, 2))
@@ -220,6 +221,23 @@ def test_a_walk_is_timed_at_the_tempo_of_the_music() -> None:
     (told,) = found(standing(walk, bpm=401), "walks too fast")
     assert told.level is Level.ERROR
     assert not found(standing(walk, bpm=240, spin=False), "walks too fast")
+
+
+def test_a_walk_that_grows_quicker_is_judged_at_its_quickest() -> None:
+    """3 m in eight beats, the first four of 0.75 s, the last four of 0.25 s: walked by the beat, at
+    the end 3/8 m in 0.25 s, 1.5 m/s."""
+    walk = standing([spot("A", 0, 0), spot("A", 16, 3, travel=8)])
+    knots = ((0, 0.0), (12, 9.0), (16, 10.0), (64, 22.0))
+    tempo = TempoMap(tuple(Knot(Fraction(beat), time_s) for beat, time_s in knots))
+    (told,) = found(replace(walk, grid=replace(walk.grid, tempo_map=tempo)), "walks too fast")
+    assert told.measured == pytest.approx(1.5, abs=1e-9)
+
+
+def test_who_stays_where_she_is_leaves_nothing_early() -> None:
+    """Two spots four beats apart, each told to be walked to in eight."""
+    for x_m, told in ((0, False), (2, True)):
+        routine = standing([spot("A", 0, 0), spot("A", 16, 1), spot("A", 20, 1 + x_m, travel=8)])
+        assert bool(found(routine, "leaves before she has arrived")) is told
 
 
 def test_somebody_right_behind_is_hidden_and_beside_is_not() -> None:
