@@ -18,6 +18,8 @@ from composer.playback.transport import Transport
 
 LOST_AFTER_S = 0.5
 """A device that asks for nothing so long is lost; there is no event that says so."""
+SURE_AFTER_S = 0.2
+"""So long it must stay silent once that was seen: on a busy machine all may have stood still."""
 KEEP_S = 60.0
 """How long what was played is remembered for those who follow it."""
 FADE_FRAMES = 256
@@ -65,6 +67,7 @@ class Player:
         self._device: Device | None = None
         self._opening = 0
         self._asked_s = 0.0
+        self._doubted_s: float | None = None
         self._waiting: list[Callable[[], None]] = []
         self._fade_in = 0
         self._playing = False
@@ -159,12 +162,20 @@ class Player:
     def check(self) -> str:
         """Look after the device; the notice to show, or an empty text."""
         with self._lock:
-            silent_s = self._now() - self._asked_s
             if self._failure is not None:
                 self._lose(f"playing stopped on a fault of the program ({self._failure})")
-            elif self._device is not None and silent_s > LOST_AFTER_S:
+            elif self._stays_silent():
                 self._lose("the sound device was lost; the place is kept")
             return self.notice
+
+    def _stays_silent(self) -> bool:
+        now_s = self._now()
+        if self._device is None or now_s - self._asked_s <= LOST_AFTER_S:
+            self._doubted_s = None
+            return False
+        if self._doubted_s is None:
+            self._doubted_s = now_s
+        return now_s - self._doubted_s >= SURE_AFTER_S
 
     def resume(self) -> bool:
         """Open a device again after a loss, and play on if it was playing."""

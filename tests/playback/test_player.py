@@ -206,6 +206,17 @@ def test_a_device_that_stops_asking_is_noticed_within_a_second_and_the_place_is_
     assert machine.player.position_s() == place_s
 
 
+def test_a_machine_that_stood_still_has_not_lost_its_device(make_machine):
+    """A sleep or a heavy load of 0.8 s, the screen awake before the device asks again."""
+    machine = make_machine(noise(20.0))
+    machine.player.play()
+    machine.run(3.0)
+    machine.now_s += 0.8
+    assert machine.player.check() == ""
+    machine.run(1.0, 0.05, machine.player.check)
+    assert machine.player.state is PlayState.PLAYING
+
+
 def test_after_a_loss_playing_goes_on_where_it_was_heard_last(make_machine, make_track):
     machine = make_machine(make_track(20.0), latency_s=0.04)
     player = machine.player
