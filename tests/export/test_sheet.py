@@ -199,6 +199,16 @@ def test_a_phrase_s_name_never_stands_alone_at_the_foot_of_a_cue_sheet(solo, lib
             assert any(y < at - 10 and "triquetra" in text for y, text in pieces)
 
 
+@pytest.mark.parametrize("sheet", ["overview", "counts", "cues"])
+def test_a_word_wider_than_its_column_is_broken_and_stays_on_the_page(solo, library, sheet):
+    first, *others = solo.grid.phrases
+    grid = replace(solo.grid, phrases=(replace(first, name="x" * 180), *others))
+    (page,) = reader(sheet_pdf(replace(solo, grid=grid), library, pages=(sheet,))).pages
+    lines = {round(y) for y, text in words_at(page) if "xxxx" in text}
+    assert len(lines) >= 2
+    assert page.extract_text().count("x") >= 180
+
+
 def test_words_of_every_kind_are_printed_and_none_is_taken_for_markup(solo, library):
     """Typst's own markup characters, quotes and braces in names, notes and title."""
     awkward = 'Wr#en "q" *b* _i_ $x$ [c] @ref <t> \\ `r` ~ // {z}'
@@ -236,11 +246,27 @@ def test_only_the_sheets_and_the_performer_asked_for_are_printed(duo, library):
 
 
 def test_sheets_are_grey(solo, library):
-    """Every colour in the pictures and on the pages has three equal parts or is a grey level."""
-    pdf = sheet_pdf(solo, library)
-    content = b"".join(page.get_contents().get_data() for page in reader(pdf).pages)
-    for red, green, blue in re.findall(rb"([\d.]+) ([\d.]+) ([\d.]+) (?:rg|RG|scn|SCN)\b", content):
-        assert red == green == blue
+    """Every colour in the pictures and on the pages is one grey level, or has three equal parts."""
+    content = b"".join(page_content(page) for page in reader(sheet_pdf(solo, library)).pages)
+    told = re.findall(rb"((?:[\d.]+\s+)+)(?:rg|RG|scn|SCN|sc|SC|g|G|k|K)\b", content)
+    levels = [tuple(map(float, parts.split())) for parts in told]
+    assert {len(set(parts)) for parts in levels} == {1}
+    assert not any(len(parts) == 4 for parts in levels)
+    assert len({parts[0] for parts in levels}) > 3
+
+
+def page_content(page) -> bytes:
+    """What a page draws, the pictures that stand on it too."""
+    drawn, waiting = [page.get_contents().get_data()], [page["/Resources"]]
+    while waiting:
+        for thing in (waiting.pop().get("/XObject") or {}).values():
+            form = thing.get_object()
+            assert form["/Subtype"] == "/Form", (
+                "a picture of dots, whose colours were not looked at"
+            )
+            drawn.append(form.get_data())
+            waiting.append(form.get("/Resources", {}))
+    return b"\n".join(drawn)
 
 
 def test_a_picture_s_views_are_mirror_images_in_the_wall_plane(solo, library):
