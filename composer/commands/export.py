@@ -126,7 +126,8 @@ def command(
     practice = Practice(speed / 100, clicks, calls, count_in, by_phrase, gap)
     wishes = Wishes(paper, sheets or PAGES, practice, _told if sys.stderr.isatty() else None)
     write_export(target, kind.make(gather(loaded, routine, kind, choice, wishes, target)))
-    click.echo(f"{target}: {kind.words}")
+    made = ", ".join(sheets) if sheets and kind is KINDS["pdf"] else kind.words
+    click.echo(f"{target}: {made}")
 
 
 def _told(share: float) -> None:

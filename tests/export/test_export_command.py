@@ -165,6 +165,12 @@ def test_options_reach_what_is_made(routine_path, tmp_path):
         assert container.metadata["comment"] == "practice at 50 % with clicks and calls"
 
 
+def test_what_was_made_is_told_and_no_more(routine_path, tmp_path, capsys):
+    made = tmp_path / "only.pdf"
+    assert export(routine_path, "-o", made, "--sheet", "counts", "--sheet", "cues") == 0
+    assert capsys.readouterr().out == f"{made}: counts, cues\n"
+
+
 def test_the_schema_is_printed_without_a_routine(capsys):
     assert export("--schema") == 0
     schema = json.loads(capsys.readouterr().out)
