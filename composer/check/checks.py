@@ -29,6 +29,7 @@ from composer.timing.grid import MusicGrid
 Pair: TypeAlias = tuple[int, int]
 Followed: TypeAlias = tuple[Hand | None, ...]
 """For which hands one move follows another; None where it does so whatever the hand."""
+WHICHEVER: Followed = (None, Hand.RIGHT, Hand.LEFT)
 MOST_KEPT = 50_000
 """Judgements kept for one performer before all are forgotten."""
 
@@ -42,11 +43,12 @@ def check_routine(routine: Routine, library: Library) -> tuple[Finding, ...]:
         If parts follow each other in a circle.
     """
     parts = performed_parts(routine)
-    found: list[Finding] = [*group_findings(routine, parts, library)]
+    found = [(_in_order(one), one) for one in group_findings(routine, parts, library)]
     for name, moves in parts.items():
         desk = _desk(Same(routine.grid), Same(library), routine.performer(name))
-        found += desk.check(moves)
-    return tuple(sorted(found, key=_in_order))
+        found += desk.placed(moves)
+    found.sort(key=_place)
+    return tuple(finding for _, finding in found)
 
 
 def check_part(
@@ -67,9 +69,17 @@ def finds_any(
     return any(map(wanted, _desk(Same(grid), Same(library), performer).check(moves)))
 
 
-def _in_order(finding: Finding) -> tuple[float, int, str, str, str]:
+Place: TypeAlias = tuple[float, int, str, str, str]
+"""Where a finding stands among others: by time, the gravest first."""
+
+
+def _in_order(finding: Finding) -> Place:
     hand = finding.hand or ""
     return float(finding.beat), -finding.level, finding.performer, finding.rule, hand
+
+
+def _place(placed: tuple[Place, Finding]) -> Place:
+    return placed[0]
 
 
 class _Kept:
@@ -77,7 +87,15 @@ class _Kept:
 
     def __init__(self, findings: tuple[Finding, ...]) -> None:
         self._findings = findings
+        self._placed = [(_in_order(one), one) for one in findings]
         self._indexes: tuple[int, ...] = ()
+
+    def placed(self, indexes: tuple[int, ...]) -> list[tuple[Place, Finding]]:
+        """The findings with their places, which no shift of indexes changes."""
+        if self._placed and self._placed[0][1].indexes != indexes:
+            places = (place for place, _ in self._placed)
+            self._placed = list(zip(places, self.at(indexes), strict=True))
+        return self._placed
 
     def at(self, indexes: tuple[int, ...]) -> tuple[Finding, ...]:
         if self._findings and self._indexes != indexes:
@@ -98,27 +116,44 @@ class _Desk:
     _alone: dict[int, _Kept] = field(default_factory=dict)
     _between: dict[tuple[int, int, Followed], _Kept] = field(default_factory=dict)
     _later: dict[tuple[int, int], bool] = field(default_factory=dict)
+    _last: tuple[Sequence[PlacedMove], list[tuple[Place, Finding]]] | None = None
+    """The last moves that were checked, and what was found: most edits change one part only."""
 
     def __post_init__(self) -> None:
         self.limits = limits_for(self.performer)
 
     def check(self, moves: Sequence[PlacedMove]) -> Iterator[Finding]:
         """The findings one by one, each judged when it is asked for, before any other check."""
+        yield from self._limit_faults()
+        for kept, indexes in self._judged(moves):
+            yield from kept.at(indexes)
+
+    def placed(self, moves: Sequence[PlacedMove]) -> list[tuple[Place, Finding]]:
+        """The same with their places; the same list again while the moves are the same object."""
+        last = self._last
+        if last is None or last[0] is not moves:
+            found = [(_in_order(one), one) for one in self._limit_faults()]
+            for kept, indexes in self._judged(moves):
+                found += kept.placed(indexes)
+            self._last = last = moves, found
+        return last[1]
+
+    def _judged(self, moves: Sequence[PlacedMove]) -> Iterator[tuple[_Kept, tuple[int, ...]]]:
+        """What is judged of each move alone, then of each two that follow each other."""
         self._forget_if_full()
         numbers = [self._number(move.placement) for move in moves]
-        yield from self._limit_faults()
         for index, (number, move) in enumerate(zip(numbers, moves, strict=True)):
             kept = self._alone.get(number)
             if kept is None:
                 kept = self._alone[number] = _Kept(self._judge_one(move.placement))
-            yield from kept.at((index,))
+            yield kept, (index,)
         for pair, hands in self._pairs(moves, numbers).items():
             key = numbers[pair[0]], numbers[pair[1]], hands
             kept = self._between.get(key)
             if kept is None:
                 judged = self._judge_two(moves[pair[0]], moves[pair[1]], hands)
                 kept = self._between[key] = _Kept(judged)
-            yield from kept.at(pair)
+            yield kept, pair
 
     def _forget_if_full(self) -> None:
         if len(self._between) > MOST_KEPT:
@@ -143,13 +178,21 @@ class _Desk:
         """
         found: dict[Pair, Followed] = {}
         last: dict[Hand | None, int] = {}
+        run: int | None = None  # the move before of both hands, while moves of both follow in a row
         for index, move in enumerate(moves):
+            if run is not None and move.placement.style.hand == "both":
+                found[run, index] = WHICHEVER
+                run = index if self._ends_later(moves, numbers, run, index) else run
+                continue
+            if run is not None:
+                last = dict.fromkeys(WHICHEVER, run)
             for hand in (None, *move.placement.hands):
                 before = last.get(hand)
                 if before is not None:
                     found[before, index] = (*found.get((before, index), ()), hand)
                 if before is None or self._ends_later(moves, numbers, before, index):
                     last[hand] = index
+            run = index if all(last.get(hand) == index for hand in WHICHEVER) else None
         return found
 
     def _ends_later(
