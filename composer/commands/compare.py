@@ -23,7 +23,7 @@ Exit status: 0 nothing changed, 1 something did, 2 a file could not be read."""
 @click.command("compare", epilog=EPILOG)
 @click.argument("before", type=click.Path(path_type=Path))
 @click.argument("after", type=click.Path(path_type=Path))
-@click.option("--performer", default="", help="Only this performer's changes.")
+@click.option("--performer", metavar="NAME", default="", help="Only this performer's changes.")
 @click.option("--json", "as_json", is_flag=True, help="For programs: each change with its beat.")
 @click.pass_context
 def command(

@@ -27,8 +27,12 @@ Examples:
 
 @click.command("floor", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--at", default="", help="Only here: bar and count, such as 25 or 25.3.")
-@click.option("--phrase", default="", help="Only this phrase, by name or by number from 1.")
+@click.option(
+    "--at", metavar="BAR", default="", help="Only here: bar and count, such as 25 or 25.3."
+)
+@click.option(
+    "--phrase", metavar="PHRASE", default="", help="Only this phrase, by name or by number from 1."
+)
 @click.option(
     "--view",
     type=click.Choice([view.value for view in View]),

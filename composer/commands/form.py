@@ -21,7 +21,9 @@ Spots are written into the routine; petalbar check says what is too near, too fa
 @click.command("form", epilog=EPILOG)
 @click.argument("routine", type=click.Path(path_type=Path))
 @click.option("--as", "formation", type=click.Choice(list(FORMATIONS)), required=True)
-@click.option("--at", "place", required=True, help="From this bar on, such as 17 or 17.3.")
+@click.option(
+    "--at", "place", metavar="BAR", required=True, help="From this bar on, such as 17 or 17.3."
+)
 @click.option("--travel", type=Whole(1, 256), default=8, show_default=True, help="Beats.")
 @click.option("--apart", type=Number(0.1, 20), help="Metres between neighbours.")
 def command(routine: Path, formation: str, place: str, travel: int, apart: float | None) -> None:

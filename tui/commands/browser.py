@@ -6,14 +6,18 @@ from pathlib import Path
 
 import click
 
+from composer.commands.numbers import Whole
 from composer.errors import ComposerError
 
 
 @click.command("browser", epilog="\b\nExample:\n  petalbar browser mine.toml\n\nEnds with Ctrl-C.")
 @click.argument("path", type=click.Path(path_type=Path), required=False)
-@click.option("--port", default=8000, show_default=True, type=click.IntRange(1, 65535))
+@click.option(
+    "--port", default=8000, show_default=True, type=Whole(1, 65535), help="Where it answers."
+)
 @click.option(
     "--address",
+    metavar="ADDRESS",
     default="127.0.0.1",
     show_default=True,
     help="Where to listen; another than this machine's own lets others edit and save as you.",

@@ -5,6 +5,8 @@ from pathlib import Path
 
 import click
 
+from composer.commands.numbers import Whole
+
 
 @click.command(
     "rehearse",
@@ -13,8 +15,10 @@ import click
     "  petalbar rehearse mine.toml --osc 192.0.2.7:9000",
 )
 @click.argument("routine", type=click.Path(path_type=Path))
-@click.option("--performer", default="", help="Whose cues are called; by default the first.")
-@click.option("--bar", default=1, show_default=True, type=click.IntRange(0), help="Begin here.")
+@click.option(
+    "--performer", metavar="NAME", default="", help="Whose cues are called; by default the first."
+)
+@click.option("--bar", default=1, show_default=True, type=Whole(0), help="Begin here.")
 @click.option("--midi-clock", metavar="PORT", help="Send MIDI clock and song position there.")
 @click.option("--time-code", metavar="PORT", help="Send MIDI time code (25 frames) there.")
 @click.option("--osc", metavar="HOST:PORT", help="Send a message for each beat, call and cue.")
