@@ -18,6 +18,7 @@ from composer.score.routine import (
     Performer,
     Placement,
     Routine,
+    Spot,
     TrackRef,
 )
 from composer.timing.beats import BeatSpan
@@ -46,6 +47,11 @@ def routine() -> Routine:
         (
             Part("Wren", placements),
             Part("Ash", following=(Following("Wren", Likeness.MIRRORED),)),
+        ),
+        spots=tuple(
+            Spot(name, phrase.start_beat, side * (1.8 + 0.2 * (number % 3)), 2.0 + number % 4)
+            for number, phrase in enumerate(phrases)
+            for name, side in (("Wren", 1), ("Ash", -1))
         ),
     )
 
