@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from composer.arrange.highlights import Filling, fillings
+from composer.arrange.stretch import Stretch
 from composer.check.checks import check_routine
 from composer.check.demands import demands
 from composer.check.findings import Level
@@ -180,3 +181,36 @@ def test_fewer_are_given_where_fewer_are_asked_for(kit: SimpleNamespace) -> None
     assert len(found) == 2
     placements: tuple[Placement, ...] = found[0].placements
     assert found[0].words.startswith(f"{placements[0].move} for ")
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "beats"),
+    [("mirrored diamonds", "diamond", 32), ("static spin", "pentagram", 24)],
+)
+def test_a_filling_ends_in_what_leads_well_into_the_move_behind_it(
+    kit: SimpleNamespace, left: str, right: str, beats: int
+) -> None:
+    """Both need the heads to run otherwise than before; of all ways to end the stretch, the one
+    chosen is among the twentieth that goes over into the pinned move with least trouble."""
+    routine = kit.piece(
+        kit.placed(0, 16, left, pinned=True), kit.placed(16 + beats, 8, right, pinned=True)
+    )
+    best = fill(kit, routine, 16, beats)[0]
+    span = BeatSpan(Fraction(16), Fraction(beats))
+    stretch = Stretch(routine, kit.library, routine.performers[0], span, kit.library.names())
+    costs = {
+        (item.name, item.way.style, item.rate): stretch.cost_into_after(number)
+        for number, item in enumerate(stretch.items)
+    }
+    last = best.placements[-1]
+    own = costs[last.move, last.style, last.rate]
+    assert sum(cost < own for cost in costs.values()) <= len(costs) / 20
+
+
+def test_the_next_phrase_is_filled_with_other_moves(kit: SimpleNamespace) -> None:
+    """Two calm phrases alike: the same moves would do again, but were seen a moment ago."""
+    first = fill(kit, kit.piece(bpm=112.0, energies=(0.3, 0.3)), 0, 32)[0]
+    second = fill(kit, first.routine, 32, 32)[:3]
+    seen = {placement.move for placement in first.placements}
+    assert len(seen) >= 2
+    assert not seen & {one.move for filling in second for one in filling.placements}
