@@ -59,6 +59,14 @@ def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setenv(f"XDG_{name}_HOME", str(tmp_path / name.lower()))
 
 
+@pytest.fixture(autouse=True)
+def usual_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The screen looks the same wherever the tests are run."""
+    monkeypatch.setenv("TERM", "xterm-256color")
+    for name in ("NO_COLOR", "COLORFGBG"):
+        monkeypatch.delenv(name, raising=False)
+
+
 @pytest.fixture
 def opened(tmp_path: Path) -> Callable[..., PetalbarApp]:
     """Saves a routine and gives an app that has it open, its config folder an empty one."""
