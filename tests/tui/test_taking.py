@@ -234,6 +234,19 @@ async def test_it_goes_on_when_its_screen_is_left_and_is_cancelled_from_there(
         assert not (tmp_path / "piece.pdf").exists()
 
 
+@pytest.mark.parametrize("size", [(60, 16), (80, 24), (200, 50)])
+async def test_what_is_chosen_is_seen_at_any_size(
+    piece: SimpleNamespace, opened: Opened, size: tuple[int, int]
+) -> None:
+    async with opened(piece.routine_of()).run_test(size=size) as pilot:
+        await press(pilot, "X", "down", "down", "down", "down")
+        await pilot.pause()
+        text = shown(pilot)
+        assert "▸ practice-audio" in text
+        assert "clicks and calls" in text
+        assert ".flac" in text
+
+
 async def test_help_and_the_key_line_name_every_key(piece: SimpleNamespace, opened: Opened) -> None:
     async with opened(piece.routine_of()).run_test(size=(80, 24)) as pilot:
         await press(pilot, "X")

@@ -113,6 +113,9 @@ class PickList(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
             if event.chain > 1:
                 self.post_message(self.Picked(self, index))
 
+    def on_resize(self) -> None:
+        self._into_sight()
+
     def on_focus(self) -> None:
         self.refresh()
 
