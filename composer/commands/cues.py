@@ -12,14 +12,18 @@ from composer.score.routine import Routine
 from composer.timing.beats import beats_text, exact_beats
 from composer.timing.grid import clock_text
 
+LONGEST_LEAD_BEATS = 256
+
 
 def _lead(_context: click.Context, _option: click.Parameter, text: str | None) -> Fraction | None:
     try:
         lead = exact_beats(text) if text is not None else None
     except ValueError as error:
         raise click.BadParameter(str(error)) from None
-    if lead is not None and lead < 0:
-        raise click.BadParameter("a call comes before its cue: give 0 or more beats")
+    if lead is not None and not 0 <= lead <= LONGEST_LEAD_BEATS:
+        raise click.BadParameter(
+            f"a call comes before its cue: give 0 to {LONGEST_LEAD_BEATS} beats, not {text}"
+        )
     return lead
 
 

@@ -104,6 +104,8 @@ def command(
     if output is not None and decoded is None:
         raise TrackError(f"{track} tells beats only and has no sound to cut; leave -o out")
     click.echo("\n".join(cut_lines(grid, spans, lead_in_s)))
+    if wanted_s is not None and wanted_s > analysis.duration_s:
+        click.echo(f"the track lasts {clock_text(analysis.duration_s)}: nothing need be cut out")
     if output is None or decoded is None:
         return
     samples = render_cut(

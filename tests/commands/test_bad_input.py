@@ -43,6 +43,8 @@ from .conftest import GROUP, ROOT, TRACK, Shell
         (["cut", TRACK, "--keep", "1-8", "-o", TRACK, "--force"], "is made from"),
         (["form", GROUP, "--as", "line", "--at", "3", "--apart", "nan"], "nan is no number"),
         (["cues", GROUP, "--lead", "1e99999999"], "such as"),
+        (["cues", GROUP, "--lead", "-1"], "0 to 256 beats"),
+        (["cues", GROUP, "--lead", "9999999"], "0 to 256 beats"),
         (["follow", GROUP, "--performer", "Wren", "--at", "9", "--beats", "1e9"], "such as"),
         (["check", GROUP, "--apply", "2.1"], "nothing is found that a remedy could mend"),
         (["check", GROUP, "--apply", "soon"], 'takes "all", 2 or 2.3'),
@@ -131,6 +133,12 @@ def test_a_cut_replaces_a_file_only_by_force(petalbar: Shell, tmp_path: Path) ->
     assert made.read_bytes() == b"mine"
     petalbar(*asked, "--force")
     assert made.read_bytes().startswith(b"fLaC")
+
+
+def test_a_cut_longer_than_the_track_says_so(petalbar: Shell) -> None:
+    assert "the track lasts 1:29.0: nothing need be cut out" in petalbar(
+        "cut", TRACK, "--to", "9:00"
+    )
 
 
 def test_silence_does_not_take_the_place_of_the_music(
