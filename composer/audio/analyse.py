@@ -1,5 +1,6 @@
 """Listening: samples in, beats, bars, phrases and accents out."""
 
+import dataclasses
 import itertools
 from collections.abc import Callable
 from fractions import Fraction
@@ -126,11 +127,14 @@ def with_beat(features: Features, pulse: Pulse, curves: Curves, choice: Choice) 
         steady=pulse.steady,
         residual_ms=_residual_ms(features, beats_s),
         confidence=Confidence(
-            choice.beat_share,
-            min(choice.beat_share, choice.bar_share),
-            min(choice.bar_share, clear),
+            pulse.trust * choice.beat_share,
+            pulse.trust * choice.bar_share,
+            min(pulse.trust * choice.bar_share, clear),
         ),
-        alternatives=choice.alternatives,
+        alternatives=tuple(
+            dataclasses.replace(other, score=pulse.trust * other.score)
+            for other in choice.alternatives
+        ),
         beat_confidence=_beat_confidence(features, beats_s),
         loudness_db=_for_drawing(features.loudness_db),
         onset_strength=_for_drawing(features.onsets["full"]),

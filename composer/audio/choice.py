@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,16 +49,19 @@ class Weights:
 NETWORK_PARTS = ("w1", "b1", "w2", "b2", "w3", "b3", "ws", "bs")
 
 
-@lru_cache(maxsize=1)
-def fitted_weights() -> Weights:
-    source = resources.files("composer.audio").joinpath("reading_weights.npz")
-    with source.open("rb") as stream, np.load(stream) as stored:
+def weights_from(path: Path | Traversable) -> Weights:
+    with path.open("rb") as stream, np.load(stream) as stored:
         networks = tuple(
             tuple(stored[f"{name}_{k}"].astype(float) for name in NETWORK_PARTS)
             for k in range(int(stored["networks"]))
         )
         centre, scale = stored["centre"].astype(float), stored["scale"].astype(float)
         return Weights(centre, scale, networks, float(stored["sharpness"]))
+
+
+@lru_cache(maxsize=1)
+def fitted_weights() -> Weights:
+    return weights_from(resources.files("composer.audio").joinpath("reading_weights.npz"))
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,16 @@ JUMP_COST = 2.2
 """Cost of a tempo change, against the salience of one window (at most about 1)."""
 STEADY_PHASE_S = 0.020
 """A grid that is this far off for a while is not the music's."""
+KEPT_SHARE, KEPT_SPAN_S = 0.85, 6.0
+"""Of the strength that the best-placed even pulses meet in each span, the music's grid meets
+this share. Measured on 69 tracks: 0.90 to 1 on true grids, up to 0.81 on false ones."""
+UNREST = 0.04
+"""Mean change, as a log ratio, from one pulse interval to the next that makes a pulse doubtful.
 
+Measured: up to 0.017 in songs whose tempo drifts, 0.033 to 0.085 in free rhythm and rubato.
+"""
+CLEAR = 0.7
+"""Clarity from which on a pulse is beyond doubt; bands reach 0.66 to 0.9."""
 
 RISE_PLACE = 0.5
 """Where in its block a rise is taken to happen: the middle."""
@@ -54,6 +63,16 @@ class Pulse:
     def steady(self) -> bool:
         return len(self.spans) == 1 and self.spans[0].steady
 
+    @property
+    def trust(self) -> float:
+        """0..1: how far what is read from the pulse can be believed.
+
+        A weak pulse may be none at all, and one that goes by fits and starts loses its place.
+        """
+        gaps_s = np.diff(self.times_s)
+        unrest = float(np.abs(np.diff(np.log(gaps_s))).mean())
+        return float(np.exp(-np.square(unrest / UNREST))) * min(1.0, self.clarity / CLEAR)
+
     def time_at(self, index: Doubles) -> Doubles:
         """Times of pulse positions, also fractional, carried on at both ends."""
         known = np.arange(len(self.times_s))
@@ -81,8 +100,9 @@ def find_pulse(features: Features) -> Pulse | None:
     trains: list[Doubles] = []
     spans: list[PulseSpan] = []
     count = 0
-    for piece, start_s, end_s in _joined(curve, pieces, cuts):
-        times, steady = _train(curve, piece, start_s, end_s)
+    for piece, start_s, end_s, grid in _free_joined(curve, _joined(curve, pieces, cuts)):
+        steady = grid is not None
+        times = _free_clicks(curve, piece, start_s, end_s) if grid is None else grid
         if trains and len(times):
             times = times[times > trains[-1][-1] + 0.5 / piece.rate]
         if len(times):
@@ -276,18 +296,31 @@ def _exact_grid(curve: Doubles, piece: _Piece, start_s: float, end_s: float) -> 
     if not _grid_holds(curve, period, offset, start_s, end_s):
         return None
     first, last = np.ceil((start_s - offset) / period), np.floor((end_s - offset) / period)
-    return np.asarray(offset + period * np.arange(first, last + 1))
+    times_s = np.asarray(offset + period * np.arange(first, last + 1))
+    return times_s if _share_kept(curve, times_s, period) >= KEPT_SHARE else None
 
 
-def _train(curve: Doubles, piece: _Piece, start_s: float, end_s: float) -> tuple[Doubles, bool]:
-    """Pulse times of one piece, and whether they form an exact grid."""
-    grid = _exact_grid(curve, piece, start_s, end_s)
-    if grid is not None:
-        return grid, True
+def _free_joined(
+    curve: Doubles, parts: list[tuple[_Piece, float, float]]
+) -> list[tuple[_Piece, float, float, Doubles | None]]:
+    """Parts with their exact grid, or None; neighbours without one made one."""
+    out: list[tuple[_Piece, float, float, Doubles | None]] = []
+    for piece, start_s, end_s in parts:
+        grid = _exact_grid(curve, piece, start_s, end_s)
+        if grid is None and out and out[-1][3] is None:
+            before, from_s, _, _ = out.pop()
+            path_hz = np.concatenate([before.path_hz, piece.path_hz])
+            piece, start_s = _Piece(before.first, piece.last, path_hz), from_s
+        out.append((piece, start_s, end_s, grid))
+    return out
+
+
+def _free_clicks(curve: Doubles, piece: _Piece, start_s: float, end_s: float) -> Doubles:
+    """Pulse times that follow the onsets of a piece without an exact grid."""
     centres = (piece.first + np.arange(len(piece.path_hz))) * WINDOW_STEP_S
     frames = np.arange(int(start_s * FRAME_HZ), min(int(end_s * FRAME_HZ), len(curve)))
     rates = np.interp(frames / FRAME_HZ, centres, ndi.gaussian_filter1d(piece.path_hz, 1.0))
-    return (track_clicks(curve[frames], FRAME_HZ / rates) + frames[0]) / FRAME_HZ, False
+    return np.asarray((track_clicks(curve[frames], FRAME_HZ / rates) + frames[0]) / FRAME_HZ)
 
 
 def steady_grid(curve: Doubles, rate: float, start_s: float, end_s: float) -> tuple[float, float]:
@@ -384,6 +417,20 @@ def _grid_holds(curve: Doubles, period: float, offset: float, start_s: float, en
             off[own] -= np.median(off[own])
     drift = ndi.median_filter(off, min(25, len(off) | 1), mode="nearest")
     return float(np.percentile(np.abs(drift), 92)) < STEADY_PHASE_S
+
+
+def _share_kept(curve: Doubles, times_s: Doubles, period: float) -> float:
+    """Onset strength on the grid or half way between, against the best place in each span."""
+    count = max(4, int(KEPT_SPAN_S / period))
+    spans = len(times_s) // count
+    if spans < 2:
+        return 1.0
+    places = np.arange(-10, 10) / 20
+    near = ndi.maximum_filter1d(curve, 3)
+    strength = _at(near, times_s[: spans * count, None] + period * places)
+    by_span = strength.reshape(spans, count, len(places)).mean(axis=1)
+    on = np.maximum(by_span[:, 10], by_span[:, 0])
+    return float(on.sum() / (by_span.max(axis=1).sum() + 1e-9))
 
 
 def _on_stronger_half(

@@ -22,7 +22,11 @@ METERS = (2, 3, 4, 5, 7)
 SLOTS = (0.0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
 LAGS = (1, 2, 3, 4, 5, 6, 7, 8, 12, 16)
 PERIODS = (2, 3, 4, 6, 8)
+SOUNDS = ("harmony", "bass", "timbre")
+"""What is heard apart from strokes, and changes where bars begin."""
 CONTEXT_BARS = (0.5, 1, 2, 4)
+PATTERN_BEATS = 4
+"""Of how many beats of the bar, from the first, the struck pattern is looked at."""
 
 
 @dataclass(frozen=True)
@@ -36,9 +40,12 @@ class Curves:
     bass_sum: Doubles
     timbre_sum: Doubles
     """(frames + 1, 15) running sum of the mel spectrum in broad bands."""
+    pitch_sum: Doubles
+    """(tone frames + 1, 2) running sum of how much begins to sound, times its pitch and plain."""
     note_times_s: Doubles
     """When notes begin, all bands together."""
     low_note_times_s: Doubles
+    duration_s: float
 
     def means(self, name: str, start_s: Doubles, end_s: Doubles) -> Doubles:
         """Mean of a running sum over each [start, end), (spans, columns)."""
@@ -46,6 +53,7 @@ class Curves:
             "harmony": (self.harmony_sum, TONE_HZ),
             "bass": (self.bass_sum, TONE_HZ),
             "timbre": (self.timbre_sum, FRAME_HZ),
+            "pitch": (self.pitch_sum, TONE_HZ),
         }[name]
         last = len(table) - 1
         a = np.clip(np.round(start_s * rate).astype(int), 0, last - 1)
@@ -71,13 +79,18 @@ def curves_of(features: Features) -> Curves:
     centred = [x - x.mean(axis=0) for x in (_unlevelled(harmony), _unlevelled(bass), timbre)]
     full = np.maximum(features.onsets["full"], features.onsets["tone"])
     harmony_sum, bass_sum, timbre_sum = (_running_sum(x) for x in centred)
+    rise = np.zeros_like(notes)
+    np.maximum(0, notes[3:] - notes[:-3], out=rise[3:])
+    begun = np.stack([rise @ np.arange(rise.shape[1]), rise.sum(axis=1)], axis=1)
     return Curves(
         peaks.astype(float),
         harmony_sum,
         bass_sum,
         timbre_sum,
+        _running_sum(begun),
         _peak_times_s(full),
         _peak_times_s(features.onsets["low"]),
+        features.duration_s,
     )
 
 
@@ -105,6 +118,8 @@ class BeatTrain:
     """(bands, beats, len(SLOTS)) onset strengths within each beat."""
     likeness: Doubles
     """See :func:`likeness`."""
+    harmony_likeness: Doubles
+    """The same of what sounds during the beats, see :func:`sound_likeness`."""
 
 
 @dataclass(frozen=True)
@@ -116,7 +131,7 @@ class Reading:
     """Level and bar numbers together, see :func:`number_names`."""
 
 
-ACCENTS = (*BANDS, "lowxmid", "long")
+ACCENTS = (*BANDS, "lowxmid", "long", "lasting", "deep")
 
 
 def beat_trains(pulse: Pulse, curves: Curves) -> list[BeatTrain]:
@@ -143,9 +158,36 @@ def _train(curves: Curves, ratio: float, first: float, times_s: Doubles, bpm: fl
     low, mid = strikes[BANDS.index("low")], strikes[BANDS.index("mid")]
     full = slots[BANDS.index("full")]
     long = full[:, 0] - 0.5 * (full[:, 3] + full[:, 1:].max(axis=1))
-    accents = np.stack([evened(x) for x in (*strikes, np.sqrt(low * mid), long)])
+    others = (np.sqrt(low * mid), long, note_lengths(curves, times_s, gaps), depth(curves, times_s))
+    accents = np.stack([evened(x) for x in (*strikes, *others)])
+    alike, sounds_alike = likeness(slots), sound_likeness(curves, times_s, gaps)
     level = _level_numbers(curves, times_s, gaps, slots, bpm)
-    return BeatTrain(ratio, first, times_s, bpm, level, accents, slots, likeness(slots))
+    level = np.concatenate([level, alike, sounds_alike])
+    return BeatTrain(ratio, first, times_s, bpm, level, accents, slots, alike, sounds_alike)
+
+
+def note_lengths(curves: Curves, times_s: Doubles, gaps: Doubles) -> Doubles:
+    """How long it is, in beats and up to 4, from a note on the beat to the next; 0 without one."""
+    notes = curves.note_times_s
+    if not len(notes):
+        return np.zeros(len(times_s))
+    at = np.searchsorted(notes, times_s - 0.15 * gaps)
+    beyond_s = notes[-1] + 4 * gaps[-1]
+    here = np.append(notes, beyond_s)[at]
+    after = np.append(notes, [beyond_s, beyond_s])[at + 1]
+    length = np.clip((after - here) / gaps, 0, 4)
+    return np.asarray(np.where(here <= times_s + 0.15 * gaps, length, 0.0))
+
+
+def depth(curves: Curves, times_s: Doubles) -> Doubles:
+    """How far, in semitones, what begins with each beat lies below what begins with its like."""
+    begun = curves.means("pitch", times_s - 0.04, times_s + 0.08)
+    heard = begun[:, 1] > 0.1 * float(begun[:, 1].mean()) + 1e-6
+    pitch = begun[:, 0] / (begun[:, 1] + 1e-6)
+    usual = ndi.uniform_filter1d(np.where(heard, pitch, 0.0), 17) / (
+        ndi.uniform_filter1d(heard.astype(float), 17) + 1e-6
+    )
+    return np.asarray(np.where(heard, usual - pitch, 0.0))
 
 
 def _level_numbers(
@@ -158,7 +200,7 @@ def _level_numbers(
     half = np.log((mean[:, 3] + 0.05) / on)
     quarters = np.log((0.5 * (mean[:, 1] + mean[:, 5]) + 0.05) / on)
     thirds = np.log((0.5 * (mean[:, 2] + mean[:, 4]) + 0.05) / on)
-    harmony = [_turnover(curves, times_s, gaps, name) for name in ("harmony", "bass", "timbre")]
+    harmony = [_turnover(curves, times_s, gaps, name) for name in SOUNDS]
     beats = len(times_s)
     inside = [
         np.searchsorted(t, times_s[[0, -1]]) for t in (curves.note_times_s, curves.low_note_times_s)
@@ -175,7 +217,6 @@ def _level_numbers(
             quarters,
             thirds,
             *harmony,
-            likeness(slots),
             recurrence(slots[:, :, 0]).ravel(),
         ]
     )
@@ -241,17 +282,40 @@ def likeness(slots: Doubles) -> Doubles:
     return out
 
 
+def sound_likeness(curves: Curves, times_s: Doubles, gaps: Doubles) -> Doubles:
+    """How like each other the harmonies of beats LAGS apart are: mean cosine, -1..1."""
+    chords = np.hstack(
+        [curves.means(name, times_s, times_s + gaps) for name in ("harmony", "bass")]
+    )
+    unit = chords / (np.linalg.norm(chords, axis=1, keepdims=True) + 1e-6)
+    out = np.zeros(len(LAGS))
+    for i, lag in enumerate(LAGS):
+        if len(unit) > lag + 4:
+            out[i] = float((unit[lag:] * unit[:-lag]).sum(axis=1).mean())
+    return out
+
+
+def bar_pattern(train: BeatTrain, meter: int) -> Doubles:
+    """(bands, meter, 4): how strongly the quarters of each beat of the bar are struck.
+
+    Log ratio to the band's mean over the track, for bars that begin with the first beat.
+    """
+    slots = train.slots[:, :, [0, 1, 3, 5]]
+    whole = slots.mean(axis=(1, 2), keepdims=True)
+    beats = np.stack([slots[:, k::meter].mean(axis=1) for k in range(meter)], axis=1)
+    return np.asarray(np.log((beats + 0.05) / (whole + 0.05)))
+
+
 def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
     """Every metre and first downbeat of one train of beats."""
     readings = []
-    like = dict(zip(LAGS, train.likeness, strict=True))
+    tables = [dict(zip(LAGS, x, strict=True)) for x in (train.likeness, train.harmony_likeness)]
     for meter in METERS:
         if len(train.times_s) < 3 * meter:
             continue
         evidence = bar_evidence(train, curves, meter)
-        repeats = [like.get(meter, 0.0), like.get(2 * meter, like.get(meter, 0.0))]
-        others = [like[lag] for lag in (3, 4, 5, 7) if lag % meter and meter % lag]
-        fit = [*repeats, repeats[0] - max(others), float(np.mean(repeats)) - float(np.mean(others))]
+        fit = [number for like in tables for number in _repetition(like, meter)]
+        pattern = bar_pattern(train, meter)
         kind = [float(meter == m) for m in METERS]
         octave = train.level[0]
         places = edge_places(curves, train.times_s)
@@ -265,11 +329,30 @@ def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
             )
             edges = [nearness(place - first, meter) for place in places]
             edges.append(nearness(places[0] - first + 1, meter))
+            turned = np.zeros((len(BANDS), PATTERN_BEATS, 4))
+            shown = min(meter, PATTERN_BEATS)
+            turned[:, :shown] = np.roll(pattern, -first, axis=1)[:, :shown]
             numbers = np.concatenate(
-                [train.level, down, half * (meter == 4), fit, kind, edges, tempo_of_kind]
+                [
+                    train.level,
+                    down,
+                    half * (meter == 4),
+                    fit,
+                    kind,
+                    edges,
+                    tempo_of_kind,
+                    turned.ravel(),
+                ]
             )
             readings.append(Reading(train, meter, first, numbers))
     return readings
+
+
+def _repetition(like: dict[int, float], meter: int) -> list[float]:
+    """How much more alike beats are a bar or two apart than at lengths of other bars."""
+    repeats = [like.get(meter, 0.0), like.get(2 * meter, like.get(meter, 0.0))]
+    others = [like[lag] for lag in (3, 4, 5, 7) if lag % meter and meter % lag]
+    return [*repeats, repeats[0] - max(others), float(np.mean(repeats)) - float(np.mean(others))]
 
 
 def bar_evidence(train: BeatTrain, curves: Curves, meter: int) -> Doubles:
@@ -278,7 +361,7 @@ def bar_evidence(train: BeatTrain, curves: Curves, meter: int) -> Doubles:
     gaps = np.diff(times, append=2 * times[-1] - times[-2])
     local = ndi.uniform_filter1d(gaps, 9, mode="nearest")
     rows = list(train.accents)
-    for name in ("harmony", "bass", "timbre"):
+    for name in SOUNDS:
         rows.append(evened(change_at(curves, name, times, local)))
         for bars in CONTEXT_BARS:
             rows.append(evened(change_at(curves, name, times, local * meter * bars)))
@@ -293,43 +376,46 @@ def bar_evidence(train: BeatTrain, curves: Curves, meter: int) -> Doubles:
 
 def level_names() -> list[str]:
     kinds = ("on", "half", "quarters", "thirds")
-    heard = ("harmony", "bass", "timbre")
     return [
-        *("octave", "octave2", "fast", "slow", "notes", "low notes"),
-        *("first on beat", "first low on beat", "last on beat"),
+        *("octave", "octave2", "fast", "slow", "notes", "deep notes"),
+        *("first on beat", "first deep on beat", "last on beat"),
         *(f"{kind} {band}" for kind in kinds for band in BANDS),
-        *(f"{kind} {name}" for name in heard for kind in ("turn", "off")),
-        *(f"like {lag}" for lag in LAGS),
+        *(f"{kind} {name}" for name in SOUNDS for kind in ("turn", "off")),
         *(f"every {period} {band}" for band in BANDS for period in PERIODS),
+        *(f"{kind} {lag}" for kind in ("like", "sounds like") for lag in LAGS),
     ]
 
 
 def bar_names() -> list[str]:
-    changes = [
-        f"{name} {bars}"
-        for name in ("harmony", "bass", "timbre")
-        for bars in ("beat", *CONTEXT_BARS)
-    ]
+    changes = [f"{name} {bars}" for name in SOUNDS for bars in ("beat", *CONTEXT_BARS)]
     return [*(f"accent {name}" for name in ACCENTS), *changes, "rise 1", "rise 4"]
 
 
 def number_names() -> list[str]:
+    """What each of the numbers of a reading is."""
     bars = bar_names()
-    fit = ["repeat", "repeat twice", "repeat over others", "repeats over others"]
-    kinds = [f"metre {m}" for m in METERS]
+    fit = ("repeat", "repeat twice", "repeat over others", "repeats over others")
     return [
         *level_names(),
-        *(f"down {n}" for n in bars),
-        *(f"half {n}" for n in bars),
-        *fit,
-        *kinds,
-        "first on down",
-        "first low on down",
-        "last on down",
-        "first on upbeat",
-        "fast three",
-        "fast two",
+        *(f"{place} {n}" for place in ("down", "half") for n in bars),
+        *(f"{kind} {n}" for kind in ("strokes", "sounds") for n in fit),
+        *(f"metre {m}" for m in METERS),
+        *("first on down", "first deep on down", "last on down", "first on upbeat"),
+        *("fast three", "fast two"),
+        *(
+            f"beat {beat} quarter {part} {band}"
+            for band in BANDS
+            for beat in range(PATTERN_BEATS)
+            for part in range(4)
+        ),
     ]
+
+
+def number_sources() -> NDArray[np.intp]:
+    """The band or sound that each number of a reading is measured in, as a count; 0 for none."""
+    sources = ("", *BANDS, *SOUNDS)
+    named = [[w for w in name.split() if w in sources] for name in number_names()]
+    return np.array([sources.index(words[0]) if words else 0 for words in named])
 
 
 def evened(values: Doubles) -> Doubles:

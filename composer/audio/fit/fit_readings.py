@@ -1,164 +1,192 @@
-"""Fit the weights of the listening stage: which reading of a pulse is the right one.
+"""Fit the weights that choose among the readings of a pulse (see ``composer.audio.readings``)."""
 
-Not part of the program: run by hand, needs PyTorch, FluidSynth and a General MIDI sound font.
-
-    python -m composer.audio.fit.fit_readings SONGS FONT.sf2 -o composer/audio/reading_weights.npz
-
-SONGS is how many invented songs to render (see ``practice_music``); nothing else is learnt from.
-The shipped weights: 500 songs, rendered with the FluidR3 General MIDI font.
-"""
-
-import argparse
-import subprocess
-import tempfile
-from collections.abc import Iterator
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from pathlib import Path
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.audio.features import Features, features_of
-from composer.audio.fit.practice_music import Song, invent
-from composer.audio.pulse import find_pulse
-from composer.audio.readings import beat_trains, curves_of, readings_of
+from composer.audio.choice import NETWORK_PARTS
+from composer.audio.fit.descent import Descent, Floats, batches, kept, layer, normal
+from composer.audio.fit.truth import Truth
+from composer.audio.pulse import Pulse
+from composer.audio.readings import Curves, beat_trains, number_sources, readings_of
+
+Doubles = NDArray[np.float64]
 
 HIT_S = 0.070
-NETWORKS, HIDDEN, EPOCHS, SONGS_A_STEP = 4, 48, 45, 64
-RATE, DECAY, NOISE, DROPOUT = 6e-3, 1.0, 0.4, 0.2
-LISTENED_S = 150
+SHARPNESS = 0.8
+"""Exponent on the shares of belief: networks fitted on invented songs are too sure of others."""
+NEARLY_BEST = 0.35
+"""Readings this much worse than the best one, of 2, are wrong altogether."""
+GOOD_ENOUGH = 1.6
+"""A track whose best reading is worse than this, of 2, teaches nothing."""
+READINGS_KEPT = 140
 
 
-@dataclass
+@dataclass(frozen=True)
 class Example:
-    """One song: the numbers of its readings and how right each is (0..2)."""
+    """One track: the numbers of its readings and how right the beats and bars of each are."""
 
     numbers: NDArray[np.float32]
-    quality: NDArray[np.float32]
+    beats_right: NDArray[np.float32]
+    bars_right: NDArray[np.float32]
+
+    @property
+    def quality(self) -> NDArray[np.float32]:
+        """0..2."""
+        return self.beats_right + self.bars_right
 
 
-def f_measure(truth_s: NDArray[np.float64], found_s: NDArray[np.float64]) -> float:
+def f_measure(truth_s: Doubles, found_s: Doubles) -> float:
     """Share of beats met within 70 ms, for events further apart than that."""
-    if not len(truth_s) or not len(found_s):
+    if not len(truth_s) or len(found_s) < 2:
         return 0.0
     after = np.clip(np.searchsorted(found_s, truth_s), 1, len(found_s) - 1)
     off = np.minimum(np.abs(truth_s - found_s[after - 1]), np.abs(truth_s - found_s[after]))
     return float(2 * np.sum(off <= HIT_S) / (len(truth_s) + len(found_s)))
 
 
-def example(
-    features: Features, beats_s: NDArray[np.float64], places: NDArray[np.int64]
-) -> Example | None:
-    """All readings of a song against its truth; None where no reading comes near."""
-    pulse = find_pulse(features)
-    if pulse is None or len(beats_s) < 8:
-        return None
-    curves = curves_of(features)
-    low, high = beats_s[0] - 0.3, beats_s[-1] + 0.3
-    downs_s = beats_s[places == 1]
-    numbers, quality = [], []
+def example(truth: Truth, pulse: Pulse, curves: Curves) -> Example | None:
+    """All readings of a track against its truth; None where the pulse allows none."""
+    low, high = truth.beats_s[0] - 0.3, truth.beats_s[-1] + 0.3
+    numbers, beats, bars = [], [], []
     for train in beat_trains(pulse, curves):
         inside = train.times_s[(train.times_s > low) & (train.times_s < high)]
-        beats_right = f_measure(beats_s, inside)
+        beats_right = f_measure(truth.beats_s, inside)
         for reading in readings_of(train, curves):
             found_s = train.times_s[reading.first_downbeat :: reading.beats_per_bar]
             found_s = found_s[(found_s > low) & (found_s < high)]
             numbers.append(reading.numbers.astype(np.float32))
-            quality.append(beats_right + f_measure(downs_s, found_s))
-    if not numbers or max(quality) < 1.6:
+            beats.append(beats_right)
+            bars.append(f_measure(truth.downbeats_s, found_s))
+    if not numbers:
         return None
-    return Example(np.stack(numbers), np.array(quality, np.float32))
+    return Example(np.stack(numbers), np.array(beats, np.float32), np.array(bars, np.float32))
 
 
-def song_features(song: Song, font: Path) -> Features:
-    """What is heard of a song when a synthesiser plays it."""
-    import soundfile
-
-    with tempfile.TemporaryDirectory() as folder:
-        midi, wav = Path(folder, "song.mid"), Path(folder, "song.wav")
-        song.midi.save(midi)
-        subprocess.run(
-            ["fluidsynth", "-ni", "-q", "-F", wav, "-r", "22050", "-g", "0.5", font, midi],
-            check=True,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        samples, rate = soundfile.read(wav, dtype="float32", always_2d=True)
-    return features_of(samples[: LISTENED_S * rate], rate)
+def with_fewer_rivals(example: Example, rng: np.random.Generator) -> Example:
+    """The nearly best readings and some of the others: enough to learn from."""
+    near = example.quality >= example.quality.max() - NEARLY_BEST
+    others = rng.permutation(np.flatnonzero(~near))[: max(0, READINGS_KEPT - int(near.sum()))]
+    kept = np.sort(np.concatenate([np.flatnonzero(near), others]))
+    return Example(example.numbers[kept], example.beats_right[kept], example.bars_right[kept])
 
 
-def invented_examples(count: int, font: Path) -> Iterator[Example]:
-    for seed in range(count):
-        song = invent(seed)
-        made = example(song_features(song, font), np.array(song.beats_s), np.array(song.positions))
-        if made is not None:
-            yield made
+@dataclass(frozen=True)
+class Settings:
+    """How the networks are fitted. The values were chosen on sets left out of the fit."""
+
+    networks: int = 4
+    hidden: int = 96
+    epochs: int = 25
+    tracks_a_step: int = 48
+    rate: float = 6e-3
+    decay: float = 1.0
+    noise: float = 0.2
+    dropout: float = 0.1
+    deaf: float = 0.3
+    """How often a track is learnt from without one of its bands or sounds, for each of them."""
+    earned_share: float = 1.0
+    """Weight of the quality that the belief earns on average, beside half the cross entropy."""
 
 
-def fit(examples: list[Example]) -> dict[str, NDArray[np.float32]]:
-    """The arrays of the weight file: NETWORKS networks from different random starts.
+SETTINGS = Settings()
 
-    Half of the loss is the cross entropy against the readings' quality, half the quality that
-    the belief earns on average. Noise on the inputs, dropout and strong decay keep it simple.
-    """
-    import torch
 
+def fit(examples: list[Example], settings: Settings = SETTINGS) -> dict[str, NDArray[np.generic]]:
+    """The arrays of the weight file: networks from different random starts."""
+    examples = [e for e in examples if e.quality.max() >= GOOD_ENOUGH]
     every = np.concatenate([e.numbers[::3] for e in examples])
     centre, scale = every.mean(axis=0), every.std(axis=0) + 1e-6
-    most = max(len(e.numbers) for e in examples)
-    inputs = torch.zeros(len(examples), most, len(centre))
-    quality = torch.full((len(examples), most), -1.0)
-    for i, e in enumerate(examples):
-        scaled = np.clip((e.numbers - centre) / scale, -5, 5)
-        inputs[i, : len(scaled)] = torch.from_numpy(scaled)
-        quality[i, : len(scaled)] = torch.from_numpy(e.quality)
-    real = quality >= 0
-    behind = quality - quality.max(dim=1, keepdim=True).values
-    target = torch.where(behind < -0.35, torch.zeros(()), torch.exp(8 * behind))
-    target = target / target.sum(dim=1, keepdim=True)
-    arrays: dict[str, NDArray[np.float32]] = {
+    inputs = [np.clip((e.numbers - centre) / scale, -5, 5) for e in examples]
+    qualities = [e.quality for e in examples]
+    wanted = [_wanted(quality) for quality in qualities]
+    arrays: dict[str, NDArray[np.generic]] = {
         "centre": centre,
         "scale": scale,
-        "networks": np.array(NETWORKS, np.float32),
-        "sharpness": np.array(1.0, np.float32),
+        "networks": np.array(settings.networks, np.int64),
+        "sharpness": np.array(SHARPNESS, np.float32),
     }
-    for k in range(NETWORKS):
-        torch.manual_seed(k)
-        first, second = torch.nn.Linear(len(centre), HIDDEN), torch.nn.Linear(HIDDEN, HIDDEN // 2)
-        last, straight = torch.nn.Linear(HIDDEN // 2, 1), torch.nn.Linear(len(centre), 1)
-        parts = torch.nn.ModuleList([first, second, last, straight])
-        drop = torch.nn.Dropout(DROPOUT)
-        optimiser = torch.optim.AdamW(parts.parameters(), lr=RATE, weight_decay=DECAY)
-        steps = EPOCHS * -(-len(examples) // SONGS_A_STEP)
-        schedule = torch.optim.lr_scheduler.OneCycleLR(optimiser, RATE, total_steps=steps)
-        for _ in range(EPOCHS):
-            for chosen in torch.randperm(len(examples)).split(SONGS_A_STEP):
-                x = inputs[chosen] + NOISE * torch.randn(len(chosen), most, len(centre))
-                hidden = drop(torch.relu(second(drop(torch.relu(first(drop(x)))))))
-                score = (last(hidden) + straight(x)).squeeze(-1)
-                belief = torch.log_softmax(score.masked_fill(~real[chosen], -1e9), dim=1)
-                entropy = -(target[chosen] * belief.clamp(min=-50)).sum()
-                earned = (belief.exp() * quality[chosen].clamp(min=0)).sum()
-                loss = (0.5 * entropy - earned) / len(chosen)
-                optimiser.zero_grad()
-                loss.backward()
-                optimiser.step()
-                schedule.step()
-        for name, part in zip("123s", parts, strict=True):
-            arrays[f"w{name}_{k}"] = part.weight.detach().numpy()
-            arrays[f"b{name}_{k}"] = part.bias.detach().numpy()
+    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+        of_seed = partial(_network, inputs, wanted, qualities, settings)
+        for k, parts in enumerate(pool.map(of_seed, range(settings.networks))):
+            named = zip(NETWORK_PARTS, parts, strict=True)
+            arrays |= {f"{name}_{k}": part.astype(np.float16) for name, part in named}
     return arrays
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("songs", type=int)
-    parser.add_argument("font", type=Path)
-    parser.add_argument("-o", "--output", type=Path, required=True)
-    options = parser.parse_args()
-    arrays = fit(list(invented_examples(options.songs, options.font)))
-    np.savez_compressed(options.output, **arrays)  # type: ignore[arg-type]
+def _wanted(quality: NDArray[np.float32]) -> Floats:
+    """How belief should be shared: among the readings that are nearly the best."""
+    behind = quality - quality.max()
+    share = np.where(behind < -NEARLY_BEST, 0.0, np.exp(8 * behind))
+    return np.asarray(share / share.sum(), np.float32)
 
 
-if __name__ == "__main__":
-    main()
+def _network(
+    inputs: list[Floats],
+    wanted: list[Floats],
+    qualities: list[Floats],
+    settings: Settings,
+    seed: int,
+) -> list[Floats]:
+    rng = np.random.default_rng(seed)
+    width, hidden = inputs[0].shape[1], settings.hidden
+
+    def zeros(count: int) -> Floats:
+        return np.zeros(count, np.float32)
+
+    w1, b1 = layer(rng, width, hidden), zeros(hidden)
+    w2, b2 = layer(rng, hidden, hidden // 2), zeros(hidden // 2)
+    w3, b3 = layer(rng, hidden // 2, 1), zeros(1)
+    ws, bs = layer(rng, width, 1), zeros(1)
+    parts: list[Floats] = [w1, b1, w2, b2, w3, b3, ws, bs]
+    sources = number_sources()
+    steps = settings.epochs * -(-len(inputs) // settings.tracks_a_step)
+    descent = Descent(parts, settings.rate, settings.decay, steps)
+    for _ in range(settings.epochs):
+        for chosen in batches(rng, len(inputs), settings.tracks_a_step):
+            firsts = np.cumsum([0, *(len(inputs[i]) for i in chosen[:-1])])
+            x = np.concatenate([inputs[i] for i in chosen])
+            x += settings.noise * normal(rng, *x.shape)
+            heard = rng.random((len(chosen), sources.max() + 1)) >= settings.deaf
+            heard[:, 0] = True
+            x *= np.repeat(heard[:, sources], np.diff(firsts, append=len(x)), axis=0)
+            left = partial(kept, rng, settings.dropout)
+            x1 = x * left(*x.shape)
+            keep1, keep2 = left(len(x), hidden), left(len(x), hidden // 2)
+            h1 = np.maximum(0, x1 @ w1.T + b1) * keep1
+            h2 = np.maximum(0, h1 @ w2.T + b2) * keep2
+            score = np.asarray((h2 @ w3.T + b3 + x @ ws.T + bs)[:, 0], np.float32)
+            slope = _slope(
+                score,
+                firsts,
+                np.concatenate([wanted[i] for i in chosen]),
+                np.concatenate([qualities[i] for i in chosen]),
+                settings.earned_share,
+            )[:, None] / np.float32(len(chosen))
+            d2 = (slope @ w3) * keep2 * (h2 > 0)
+            d1 = (d2 @ w2) * keep1 * (h1 > 0)
+            down = [
+                *(d1.T @ x1, d1.sum(axis=0), d2.T @ h1, d2.sum(axis=0)),
+                *(slope.T @ h2, slope.sum(axis=0), slope.T @ x, slope.sum(axis=0)),
+            ]
+            descent.step(down)
+    return parts
+
+
+def _slope(
+    score: Floats, firsts: NDArray[np.intp], wanted: Floats, quality: Floats, earned_share: float
+) -> Floats:
+    """Slope of the loss in each score: half the cross entropy, less the quality earned.
+
+    ``firsts`` are the rows on which songs begin.
+    """
+    lengths = np.diff(firsts, append=len(score))
+    belief = np.exp(score - np.repeat(np.maximum.reduceat(score, firsts), lengths))
+    belief /= np.repeat(np.add.reduceat(belief, firsts), lengths)
+    earned = np.repeat(np.add.reduceat(belief * quality, firsts), lengths)
+    slope = 0.5 * (belief - wanted) - earned_share * belief * (quality - earned)
+    return np.asarray(slope, np.float32)

@@ -1,0 +1,75 @@
+"""How invented songs sound: played by a synthesiser, then mixed as unlike as records are."""
+
+import itertools
+import subprocess
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import scipy.signal
+from numpy.typing import NDArray
+
+from composer.audio.features import SAMPLE_HZ
+from composer.audio.fit.practice_music import invent
+from composer.audio.fit.practice_writer import Song
+
+LENGTH_S = 150
+"""How much of a song is kept: a longer one tells nothing more about its bars."""
+
+
+def write_song(seed: int, fonts: list[Path], folder: Path) -> None:
+    """Leave the song of a seed in a folder, as sound and with its beats and phrases."""
+    song = invent(seed)
+    font = fonts[seed % len(fonts)]
+    samples = mixed(played(song, font), np.random.default_rng((seed, 1)))
+    write_track(song, samples, folder / f"{seed:05d}")
+
+
+def played(song: Song, font: Path) -> NDArray[np.float32]:
+    """The song as FluidSynth plays it with a General MIDI sound font, in one channel."""
+    import soundfile
+
+    with tempfile.TemporaryDirectory() as scratch:
+        midi, wav = Path(scratch, "song.mid"), Path(scratch, "song.wav")
+        song.midi.save(midi)
+        subprocess.run(
+            ["fluidsynth", "-ni", "-q", "-F", wav, "-r", str(SAMPLE_HZ), "-g", "0.5", font, midi],
+            check=True,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        samples, rate = soundfile.read(wav, dtype="float32", always_2d=True)
+    return np.asarray(samples[: LENGTH_S * rate].mean(axis=1), np.float32)
+
+
+def mixed(samples: NDArray[np.float32], rng: np.random.Generator) -> NDArray[np.float32]:
+    """The samples with more or less bass and treble, and pressed against full scale.
+
+    Half of the songs stay as they are.
+    """
+    if rng.random() < 0.5:
+        return samples
+    for cut_hz, kind in ((150, "lowpass"), (3000, "highpass")):
+        b, a = scipy.signal.butter(1, cut_hz, kind, fs=SAMPLE_HZ)
+        part = scipy.signal.lfilter(b, a, samples)
+        samples = np.asarray(samples + rng.uniform(-0.7, 1.5) * part, np.float32)
+    press = float(rng.choice([0.5, 1.5, 4.0])) / (float(np.percentile(np.abs(samples), 99)) + 1e-9)
+    return np.asarray(np.tanh(press * samples), np.float32)
+
+
+def write_track(song: Song, samples: NDArray[np.float32], stem: Path) -> None:
+    """STEM.flac, and beats and phrases in the layout that ``truth`` reads."""
+    import soundfile
+
+    end_s = len(samples) / SAMPLE_HZ
+    beats = [
+        f"{time_s:.6f}\t{place}\n"
+        for time_s, place in zip(song.beats_s, song.positions, strict=True)
+        if time_s < end_s
+    ]
+    starts = [*(s for s in song.sections_s if s < end_s - 1), min(end_s, song.beats_s[-1])]
+    phrases = [f"{a:.6f}\t{b:.6f}\tphrase\n" for a, b in itertools.pairwise(starts)]
+    stem.with_suffix(".beats.txt").write_text("".join(beats), encoding="utf-8")
+    stem.with_suffix(".segments.txt").write_text("".join(phrases), encoding="utf-8")
+    loudest = max(1.0, float(np.abs(samples).max(initial=0.0)))
+    soundfile.write(stem.with_suffix(".flac"), samples / loudest, SAMPLE_HZ)

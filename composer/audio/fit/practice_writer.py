@@ -1,0 +1,147 @@
+"""What every invented song is written with: notes in beats, turned into a MIDI file once."""
+
+from dataclasses import dataclass
+
+import mido
+import numpy as np
+
+from composer.audio.fit.practice_styles import KITS, MAJOR, MINOR
+
+TICKS_PER_S = 2000
+DRUM_CHANNEL = 9
+
+
+@dataclass
+class Song:
+    """A finished song: its file, and the truth about it, in seconds."""
+
+    style: str
+    bpm: float
+    beats_per_bar: int
+    midi: mido.MidiFile
+    beats_s: list[float]
+    positions: list[int]
+    sections_s: list[float]
+
+
+class Writer:
+    """Gathers notes in beats; beat 0 is the first downbeat."""
+
+    def __init__(
+        self, rng: np.random.Generator, style: str, bpm: tuple[float, float], meter: int
+    ) -> None:
+        self.rng, self.style_name, self.meter = rng, style, meter
+        self.bpm = float(np.exp(rng.uniform(np.log(bpm[0]), np.log(bpm[1]))))
+        if rng.random() < 0.6:
+            self.bpm = float(round(self.bpm))
+        self.swing = 0.5
+        self.scale = MAJOR if rng.random() < 0.55 else MINOR
+        self.key = int(rng.integers(-5, 7))
+        self.jitter_s = float(rng.choice([0.0, 0.002, 0.006, 0.010]))
+        self.spread_s = float(rng.choice([0.0, 0.0, 0.0, 0.008, 0.018]))
+        """Between the notes of a chord, as a strum or a rolled chord."""
+        self.touch = float(rng.choice([0.0, 0.6, 1.0, 1.3]))
+        """How far accents are played: 0 has every note at one strength."""
+        self.wander = 0.0
+        """How far the tempo strays from bar to bar, as a ratio."""
+        self.upbeat_beats = 0
+        self.lead_s = float(rng.uniform(0.0, 1.5))
+        self.pump_channels: tuple[int, ...] = ()
+        """Channels that duck on every beat, as under a sidechain compressor."""
+        self.notes: list[tuple[float, float, int, int, int]] = []
+        self.programs: dict[int, int] = {DRUM_CHANNEL: int(rng.choice(KITS))}
+
+    def note(self, at: float, length: float, channel: int, pitch: int, velocity: float) -> None:
+        self.notes.append((at, length, channel, pitch, round(velocity)))
+
+    def scale_pitch(self, step: int, base: int) -> int:
+        octave, within = divmod(step, 7)
+        return base + self.key + 12 * octave + self.scale[within]
+
+    def chord(self, degree: int, base: int) -> list[int]:
+        return [self.scale_pitch(degree + step, base) for step in (0, 2, 4)]
+
+    def finish(self, bars: int, starts: list[int]) -> Song:
+        beats = bars * self.meter
+        self._clock(beats)
+        index = np.arange(-self.upbeat_beats, beats)
+        return Song(
+            self.style_name,
+            self.bpm,
+            self.meter,
+            self._midi(beats),
+            self._seconds(index.astype(float)).tolist(),
+            (index % self.meter + 1).tolist(),
+            self._seconds(np.array(starts, float) * self.meter).tolist(),
+        )
+
+    def _clock(self, beats: int) -> None:
+        """Fix when each beat sounds: even, or with a tempo that strays and comes back."""
+        count = beats + 16
+        stray = np.zeros(count)
+        for k in range(1, count):
+            step = self.rng.normal(0, 1) * self.wander * 0.5
+            stray[k] = 0.9 * stray[k - 1] + (step if k % 2 == 0 else 0.0)
+        lengths_s = 60 / self.bpm * np.exp(stray)
+        self._beat_numbers = np.arange(count + 1) - 8.0
+        times_s = np.concatenate([[0.0], np.cumsum(lengths_s)])
+        first_s = float(np.interp(-self.upbeat_beats, self._beat_numbers, times_s))
+        self._beat_times_s = times_s - first_s + self.lead_s
+
+    def _seconds(self, at: np.ndarray) -> np.ndarray:
+        return np.asarray(np.interp(at, self._beat_numbers, self._beat_times_s))
+
+    def _swung(self, at: float) -> float:
+        """Off-beat eighths later by the song's swing."""
+        whole, part = divmod(at, 1.0)
+        bent = (
+            part / 0.5 * self.swing
+            if part <= 0.5
+            else self.swing + (part - 0.5) / 0.5 * (1 - self.swing)
+        )
+        return float(whole + bent)
+
+    def _midi(self, beats: int) -> mido.MidiFile:
+        events = [*self._note_events(), *self._pump_events(beats)]
+        track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=1_000_000)])
+        for channel, program in self.programs.items():
+            track.append(mido.Message("program_change", channel=channel, program=program))
+            volume = int(self.rng.integers(48, 118))
+            track.append(mido.Message("control_change", channel=channel, control=7, value=volume))
+        now = 0
+        for tick, _, message in sorted(events, key=lambda event: event[:2]):
+            track.append(message.copy(time=tick - now))
+            now = tick
+        midi = mido.MidiFile(ticks_per_beat=TICKS_PER_S)
+        midi.tracks.append(track)
+        return midi
+
+    def _note_events(self) -> list[tuple[int, int, mido.Message]]:
+        rng = self.rng
+        events: list[tuple[int, int, mido.Message]] = []
+        struck: dict[tuple[float, int], int] = {}
+        for at, length, channel, pitch, velocity in self.notes:
+            rank = struck.get((at, channel), 0)
+            struck[at, channel] = rank + 1
+            late_s = 0.0 if channel == DRUM_CHANNEL else rank * self.spread_s
+            start_s, end_s = self._seconds(np.array([self._swung(at), at + length]))
+            start_s = max(0.0, start_s + late_s + rng.normal(0, 1) * self.jitter_s * 0.5)
+            loud = int(np.clip(80 + self.touch * (velocity - 80) + rng.normal(0, 4), 20, 127))
+            pitch = int(np.clip(pitch, 20, 108))
+            on = mido.Message("note_on", channel=channel, note=pitch, velocity=loud)
+            off = mido.Message("note_off", channel=channel, note=pitch)
+            events.append((round(start_s * TICKS_PER_S), 2, on))
+            events.append((round(max(end_s, start_s + 0.02) * TICKS_PER_S), 0, off))
+        return events
+
+    def _pump_events(self, beats: int) -> list[tuple[int, int, mido.Message]]:
+        events: list[tuple[int, int, mido.Message]] = []
+        for channel in self.pump_channels:
+            for k in range(beats):
+                for part, level in ((0.0, 35), (0.25, 70), (0.5, 110)):
+                    tick = max(0, round(float(self._seconds(np.array(k + part))) * TICKS_PER_S))
+                    change = mido.Message(
+                        "control_change", channel=channel, control=11, value=level
+                    )
+                    events.append((tick, 1, change))
+        return events
