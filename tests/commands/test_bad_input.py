@@ -93,6 +93,18 @@ def test_every_file_that_people_write_is_refused_in_one_line(
     assert words in said or "TOML" in said
 
 
+@pytest.mark.parametrize(
+    "row", ["count_in_bars = 1000000", "offset_ms = nan", "offset_ms = 1e300", 'calls = "loud"']
+)
+def test_settings_out_of_bounds_are_told_with_their_name(tmp_path: Path, row: str) -> None:
+    place = tmp_path / "rehearsal.toml"
+    place.write_text(row)
+    with pytest.raises(
+        ComposerError, match=rf"rehearsal\.toml, {row.split()[0]}: .*mend or delete"
+    ):
+        load_settings(place)
+
+
 def test_a_byte_order_mark_of_a_text_editor_does_no_harm(petalbar: Shell, mine: Path) -> None:
     """Unicode 15, section 2.13: a leading U+FEFF marks UTF-8 text and is no part of it."""
     mine.write_bytes(b"\xef\xbb\xbf" + mine.read_bytes())
