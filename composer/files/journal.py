@@ -9,6 +9,7 @@ import json
 import os
 import time
 import zlib
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -50,8 +51,8 @@ class Journal:
     Raises
     ------
     OSError
-        By :meth:`record` and :meth:`sync`, if the disk is full or was taken away. The next record
-        then holds the whole routine again.
+        By :meth:`record`, if the disk is full or was taken away. The next record then holds the
+        whole routine again.
     """
 
     def __init__(self, path: Path) -> None:
@@ -59,7 +60,7 @@ class Journal:
         self._handle: int | None = None
         self._last: Routine | None = None
         self._number = 0
-        self._synced = True
+        self._flushed = True
 
     def record(self, routine: Routine, words: str) -> None:
         """Write down the routine as it stands after an edit."""
@@ -71,15 +72,28 @@ class Journal:
         self._append({"n": self._number, "time": time.time(), "words": words} | content)
         self._last = routine
 
-    def sync(self) -> None:
-        """Flush to the disk itself, against a power cut; cheap when nothing is new."""
-        if self._handle is not None and not self._synced:
-            self._synced = True
+    def flush(self) -> Callable[[], None] | None:
+        """What brings the newest records down to the disk itself, against a power cut.
+
+        It may wait long for a busy disk, so it is to be called in a thread; it raises OSError if
+        the disk is full or was taken away. None if nothing is new.
+        """
+        if self._handle is None or self._flushed:
+            return None
+        self._flushed = True
+        handle = os.dup(self._handle)  # its own: the journal may be closed meanwhile
+
+        def down_to_disk() -> None:
             try:
-                os.fsync(self._handle)
-            except OSError:
-                self._last = None
-                raise
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+
+        return down_to_disk
+
+    def begin_anew(self) -> None:
+        """Write the whole routine with the next record: what was written cannot be relied on."""
+        self._last = None
 
     def clear(self) -> None:
         """Forget everything: the routine has been saved, or its edits were given up."""
@@ -117,7 +131,7 @@ class Journal:
         # A new line first: a record that was cut short does not swallow the one after it.
         line = b"\n%08x %s" % (zlib.crc32(data), data)
         written = os.write(self._handle, line)
-        self._synced = False
+        self._flushed = False
         if written != len(line):
             raise OSError(28, "the disk is full")
 

@@ -263,3 +263,20 @@ def test_a_lock_file_removed_between_opening_and_locking_is_taken_anew(
     with pytest.raises(RoutineFileError, match="another editor"):
         EditLock(path).take()
     first.release()
+
+
+def test_records_go_down_to_the_disk_once_and_outlive_the_journal_being_closed(
+    journal: Journal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    flushed = []
+    monkeypatch.setattr(os, "fsync", lambda handle: flushed.append(os.fstat(handle).st_ino))
+    assert journal.flush() is None
+    journal.record(routine(), "opened")
+    flush = journal.flush()
+    assert flush is not None
+    assert journal.flush() is None, "nothing is new"
+    place = journal.path.stat().st_ino
+    journal.close()
+    flushed.clear()
+    flush()
+    assert flushed == [place]

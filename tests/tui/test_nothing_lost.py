@@ -1,5 +1,6 @@
 """Whatever a performer made outlives recovery put off, saves in a hurry and other names."""
 
+import os
 import threading
 from pathlib import Path
 from types import SimpleNamespace
@@ -15,7 +16,7 @@ from tui.app import PetalbarApp
 from tui.opening import begin_routine, is_begun, open_routine
 from tui.work import Work
 
-from .driving import moves_of, press, settled, shown
+from .driving import compose_screen, moves_of, press, settled, shown
 
 JOURNAL = ".piece.toml.journal"
 
@@ -162,3 +163,27 @@ async def test_a_name_that_is_taken_keeps_the_edits_with_the_first_file(
         assert "exists already" in shown(pilot)
     assert load_routine(other) == piece.routine_of()
     assert len(kept_in(tmp_path / JOURNAL).part("Wren").placements) == 1
+
+
+async def test_a_disk_that_fails_under_the_journal_is_told_and_all_is_written_anew(
+    piece: SimpleNamespace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "piece.toml"
+    save_routine(piece.routine_of(), path)
+    async with PetalbarApp(open_routine(path)).run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await press(pilot, "1")
+
+        def fail(_handle: int) -> None:
+            raise OSError(28, "No space left on device")
+
+        with monkeypatch.context() as full:
+            full.setattr(os, "fsync", fail)
+            compose_screen(pilot).look_after_files()
+            await settled(pilot)
+        assert "edits are not kept" in shown(pilot)
+        await press(pilot, "1")
+        before = moves_of(pilot)
+        last = (tmp_path / JOURNAL).read_bytes().splitlines()[-1]
+        assert b'"whole"' in last
+    assert len(kept_in(tmp_path / JOURNAL).part("Wren").placements) == len(before)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from composer.errors import ComposerError, RoutineFileError
-from composer.files.journal import Recovered
+from composer.files.journal import Journal, Recovered
 from composer.score.routine import Routine
 from tui.screens.asking import Ask, Pick
 from tui.screens.compose_base import ComposeBase
@@ -25,11 +25,22 @@ class KeepsFiles(ComposeBase):
     """Files left for another name; their journals stay until that one is written."""
 
     def look_after_files(self) -> None:
-        """Each second: the journal down to the disk, and a look at the file."""
-        try:
-            self.work.journal.sync()
-        except OSError as error:
-            self.say(f"edits are not kept beside the file ({error.strerror}): save elsewhere")
+        """Each second: the journal down to the disk, in a thread, for the disk may be slow."""
+        flush, journal = self.work.journal.flush(), self.work.journal
+        if flush is None:
+            return
+
+        def down_to_disk() -> None:
+            try:
+                flush()
+            except OSError as error:
+                self.from_thread(self._not_flushed, journal, error.strerror)
+
+        self.run_worker(down_to_disk, name="flush", group="flush", thread=True)
+
+    def _not_flushed(self, journal: Journal, why: str) -> None:
+        journal.begin_anew()
+        self.say(f"edits are not kept beside the file ({why}): save elsewhere")
 
     def offer_recovery(self) -> None:
         """Ask about edits that were never saved, if a journal holds any."""
