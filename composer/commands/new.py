@@ -83,7 +83,7 @@ def command(
     grid = routine.grid
     click.echo(
         f"{place}: {grid.bar_count} bars of {grid.meter_map.meter_at(grid.end_beat)} at "
-        f"{grid.tempo_map.bpm_at(0):.2f} beats a minute, {len(grid.phrases)} phrases"
+        f"{grid.tempo_map.bpm_at(grid.end_beat / 2):.2f} beats a minute, {len(grid.phrases)} phrases"
     )
     click.echo(f"Next: petalbar open {place}")
 

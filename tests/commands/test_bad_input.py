@@ -410,3 +410,17 @@ def test_markers_of_a_midi_file_become_names_of_one_line(petalbar: Shell, tmp_pa
     assert [name for name in names if name in ("ערב 🔥", "café", "two lines", "x" * 200)] == [
         "ערב 🔥", "café", "two lines", "x" * 200,
     ]  # fmt: skip
+
+
+def test_the_tempo_of_a_new_routine_is_that_of_its_middle(petalbar: Shell, tmp_path: Path) -> None:
+    """A file whose first beat is shorter, as where a sequencer leads in: 171 there, 126 after."""
+    import mido
+
+    rows = [mido.MetaMessage("set_tempo", tempo=350_000, time=0)]
+    rows.append(mido.MetaMessage("set_tempo", tempo=round(60e6 / 126), time=480))
+    rows.append(mido.MetaMessage("end_of_track", time=480 * 64))
+    file = mido.MidiFile(ticks_per_beat=480)
+    file.tracks.append(mido.MidiTrack(rows))
+    file.save(tmp_path / "song.mid")
+    said = petalbar("new", tmp_path / "song.mid", "-o", tmp_path / "song.toml")
+    assert "at 126.00 beats a minute" in said
