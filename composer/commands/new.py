@@ -81,9 +81,10 @@ def command(
     routine = replace(routine, performers=group, performance_date=on)
     save_routine(routine, place, overwrite=False)
     grid = routine.grid
+    middle = grid.end_beat / 2
     click.echo(
-        f"{place}: {grid.bar_count} bars of {grid.meter_map.meter_at(grid.end_beat)} at "
-        f"{grid.tempo_map.bpm_at(grid.end_beat / 2):.2f} beats a minute, {len(grid.phrases)} phrases"
+        f"{place}: {grid.bar_count} bars of {grid.meter_map.meter_at(middle)} at "
+        f"{grid.tempo_map.bpm_at(middle):.2f} beats a minute, {len(grid.phrases)} phrases"
     )
     click.echo(f"Next: petalbar open {place}")
 
