@@ -1,0 +1,6 @@
+"""What holds for every test: none fails because the machine is busy; times belong to tests/bench."""
+
+from hypothesis import settings
+
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
