@@ -1,4 +1,4 @@
-"""What holds for every test: none fails because the machine is busy; times belong to tests/bench."""
+"""What holds for every test: none fails because the machine is busy; times stand in tests/bench."""
 
 from hypothesis import settings
 
