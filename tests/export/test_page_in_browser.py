@@ -153,9 +153,10 @@ def test_calls_and_countdown_change_within_40_ms_of_the_audio_clock(page):
     assert min(late_s.values()) >= -0.005
     assert sorted(late_s.values())[2] <= 0.040
     for due_s, late in late_s.items():
-        # a machine that draws no frame for a while shows the change in the next one it draws
-        missed = [frame_s for frame_s in frames if due_s + 0.005 < frame_s < due_s + late - 0.005]
-        assert late <= 0.040 or not missed
+        # A machine that draws no frame for a while shows the change in the next one it draws. Ours
+        # is noted after the page's own, so between two noted after the beat the page has drawn one.
+        noted = [frame_s for frame_s in frames if due_s + 0.005 < frame_s < due_s + late - 0.005]
+        assert late <= 0.040 or len(noted) < 2
 
 
 DECODE = """
