@@ -8,7 +8,7 @@ import tempfile
 import traceback
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
@@ -25,6 +25,9 @@ from tui.appearance import PLAIN_TERMINALS, THEMES, PlainSigns, terminal_is_ligh
 from tui.keys import own_keys
 from tui.opening import Opened, begin_routine, is_begun, is_routine, open_routine, place_for
 from tui.screens.compose import ComposeScreen
+
+if TYPE_CHECKING:  # loaded when it is shown
+    from tui.screens.first import FirstScreen
 
 SWITCH_S = 0.0005
 """Threads that check and rank let the screen in after so long; Python's usual 5 ms are felt."""
@@ -153,7 +156,7 @@ class PetalbarApp(App[int]):
             self._tell(str(error))
 
     def open_demo(self, *, tour: bool = False) -> None:
-        from tui.commands.demo import lay_out
+        from tui.demo_folder import lay_out
 
         try:
             _, routine = lay_out(Path("demo_output"))
@@ -184,13 +187,19 @@ class PetalbarApp(App[int]):
     def _show_first(self) -> None:
         from tui.screens.first import FirstScreen
 
-        self.push_screen(FirstScreen())
+        self.push_screen(FirstScreen(self.own_keys))
+
+    def on_first_screen_chosen(self, message: "FirstScreen.Chosen") -> None:
+        if message.path is None:
+            self.open_demo(tour=message.tour)
+        else:
+            self.open_path(message.path)
 
     def _tell(self, text: str) -> None:
         from tui.screens.first import FirstScreen
 
         if not isinstance(self.screen, FirstScreen):
-            self.push_screen(first := FirstScreen())
+            self.push_screen(first := FirstScreen(self.own_keys))
             self.call_after_refresh(first.tell, text)
         else:
             self.screen.tell(text)

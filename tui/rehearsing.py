@@ -28,7 +28,6 @@ from composer.playback.sync import (
     TimeCodeOutput,
 )
 from composer.score.routine import Routine
-from tui.app import PetalbarApp
 from tui.screens.rehearse import RehearseScreen
 
 SILENT_HZ = 8000
@@ -143,16 +142,3 @@ def open_sync(
         target = open_osc_target(host, int(port))
         outputs.append(OscOutput(grid, screen.cues, target, screen.track.sample_rate_hz))
     return SyncThread(screen.rehearsal.player, outputs) if outputs else None
-
-
-class RehearsalApp(PetalbarApp):
-    """Only the rehearsal screen: what ``petalbar rehearse`` shows."""
-
-    ENABLE_COMMAND_PALETTE = False
-
-    def __init__(self, screen: RehearseScreen) -> None:
-        super().__init__()
-        self._only = screen
-
-    def begin(self) -> None:
-        self.push_screen(self._only, lambda _: self.exit(0))

@@ -56,7 +56,8 @@ from pathlib import Path
 from composer.files.routine_file import load_routine
 from composer.moves.library import shipped_library
 from composer.playback.device import open_silent_device
-from tui.rehearsing import RehearsalApp, rehearse_screen
+from tui.rehearsal_app import RehearsalApp
+from tui.rehearsing import rehearse_screen
 
 path = Path(sys.argv[1])
 RehearsalApp(

@@ -20,7 +20,8 @@ from composer.playback.device import HandDevice
 from composer.playback.plan import DayTally
 from composer.score.cues import cue_list
 from composer.score.parts import performed_part
-from tui.rehearsing import RehearsalApp, open_sync, rehearse_screen
+from tui.rehearsal_app import RehearsalApp
+from tui.rehearsing import open_sync, rehearse_screen
 from tui.screens.practice_plan import PracticePlan
 from tui.screens.rehearse import RehearseScreen
 from tui.screens.rehearse_practising import SETTLED_S

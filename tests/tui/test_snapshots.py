@@ -22,7 +22,8 @@ from composer.playback.device import HandDevice
 from composer.score.routine import Following, Likeness, Part, Routine, Spot
 from tui.app import PetalbarApp
 from tui.opening import open_routine
-from tui.rehearsing import RehearsalApp, rehearse_screen
+from tui.rehearsal_app import RehearsalApp
+from tui.rehearsing import rehearse_screen
 
 from .driving import settled
 from .picture import picture

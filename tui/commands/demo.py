@@ -14,17 +14,14 @@ from composer.commands.cues import cue_sheet_lines
 from composer.commands.export import gather
 from composer.commands.listen import report_lines
 from composer.commands.writing import write_export
-from composer.errors import ComposerError
 from composer.export.choice import WHOLE
 from composer.export.kinds import KINDS, Wishes
 from composer.files.analysis_cache import analysis_of
-from composer.files.atomic import write_atomic
 from composer.files.routine_file import load_routine
 from composer.moves.library import shipped_library
 from composer.score.cues import cue_list
+from tui.demo_folder import lay_out, shipped_routine
 
-ROUTINE = "lantern_quay.toml"
-TRACK = "harbour_lanterns.ogg"
 EXPORTS = ("midi", "webvtt", "csv", "json", "pdf", "html")
 
 
@@ -83,48 +80,3 @@ def command(folder: Path, *, then_open: bool | None) -> int:
 
 def _heading(text: str) -> None:
     click.echo(f"\n{text}\n{'=' * len(text)}")
-
-
-def lay_out(folder: Path) -> tuple[Path, Path]:
-    """Copy the demo's track and routine into a folder, over an older copy of the track only.
-
-    Raises
-    ------
-    ComposerError
-        If the folder cannot be written or the demo was not installed.
-    """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        track, routine = folder / TRACK, folder / ROUTINE
-        write_atomic(track, shipped_demo()[0].read_bytes())
-        if not routine.exists():
-            write_atomic(routine, shipped_routine().encode("utf-8"))
-    except OSError as error:
-        raise ComposerError(
-            f"{folder} cannot be written: {error.strerror}; choose another with --folder"
-        ) from None
-    return track, routine
-
-
-def shipped_routine() -> str:
-    """The demo's routine as it is laid out beside its track."""
-    text = shipped_demo()[1].read_text(encoding="utf-8")
-    return text.replace(f"../demo_tracks/{TRACK}", TRACK)
-
-
-def shipped_demo() -> tuple[Path, Path]:
-    """The demo's track and routine, inside the installed package or in the checkout.
-
-    Raises
-    ------
-    ComposerError
-        If neither is there.
-    """
-    package = Path(__file__).parents[1]
-    for tracks, routines in (
-        (package / "demo", package / "demo"),
-        (package.parent / "demo_tracks", package.parent / "routines"),
-    ):
-        if (tracks / TRACK).is_file() and (routines / ROUTINE).is_file():
-            return tracks / TRACK, routines / ROUTINE
-    raise ComposerError("the demo is not part of this installation; work from a checkout")

@@ -45,7 +45,8 @@ def command(
             '--as practice-audio" makes a file to play'
         )
     from tui.app import quiet_libraries
-    from tui.rehearsing import RehearsalApp, open_sync, rehearse_screen
+    from tui.rehearsal_app import RehearsalApp
+    from tui.rehearsing import open_sync, rehearse_screen
 
     with quiet_libraries():
         screen = rehearse_screen(

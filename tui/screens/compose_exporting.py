@@ -43,10 +43,18 @@ class TakesOut(ComposeBase):
         from tui.screens.export import ExportScreen
 
         def back(_: None) -> None:
-            self.say(self.making.words if self.making else self.made_words)
+            self.say(self.making_words or self.made_words)
 
         self.made_words = ""
-        self.app.push_screen(ExportScreen(self), back)
+        screen = ExportScreen(
+            self, self.desk.routine, self.work.path, has_track=self.track is not None
+        )
+        self.app.push_screen(screen, back)
+
+    @property
+    def making_words(self) -> str:
+        """What is being made and how far it is; empty while nothing is."""
+        return self.making.words if self.making else ""
 
     def begin_export(self, plan: "TakePlan") -> None:
         """Begin to make one.
@@ -60,7 +68,7 @@ class TakesOut(ComposeBase):
         from tui.exporting import make_export
 
         if self.making is not None:
-            raise ComposerError(f"{self.making.words}; wait for it or cancel it first")
+            raise ComposerError(f"{self.making_words}; wait for it or cancel it first")
         values = (plan.routine, plan.routine_path, plan.kind_name, plan.choice, plan.wishes)
         apart = Apart(make_export, *values, plan.target)
         self.made_words = ""

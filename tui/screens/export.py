@@ -1,6 +1,7 @@
 """Taking out: what can be made of a routine, for whom, of what, and into which file."""
 
-from typing import TYPE_CHECKING, ClassVar
+from pathlib import Path
+from typing import ClassVar, Protocol
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -10,6 +11,7 @@ from textual.containers import Vertical
 from textual.screen import Screen
 
 from composer.errors import ComposerError
+from composer.score.routine import Routine
 from tui.actions import Action
 from tui.palette import ActionCommands
 from tui.screens.asking import Ask, Pick
@@ -20,9 +22,6 @@ from tui.views.taking import NAMES, TakePlan, kind_row, plan_rows
 from tui.views.words import sentence
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
-
-if TYPE_CHECKING:
-    from tui.screens.compose_exporting import TakesOut
 
 LOOK_EVERY_S = 0.25
 WHAT, MAKE = "What is taken out", "Making it"
@@ -57,6 +56,23 @@ EXPORT_READING = (
 )
 
 
+class Maker(Protocol):
+    """Makes what was chosen, one at a time, and goes on when the screen is left."""
+
+    made_words: str
+    """How the last one ended."""
+
+    @property
+    def making_words(self) -> str:
+        """What is being made and how far it is; empty while nothing is."""
+
+    def begin_export(self, plan: TakePlan) -> None:
+        """Begin to make one; ComposerError if another is being made."""
+
+    def cancel_export(self) -> None:
+        """End what is being made: nothing is written then."""
+
+
 class ExportScreen(Screen[None]):
     """Chooses; the composing screen makes it, so that leaving here stops nothing."""
 
@@ -75,11 +91,11 @@ class ExportScreen(Screen[None]):
     ]
     CSS_PATH = "../styles/export.tcss"
 
-    def __init__(self, maker: "TakesOut") -> None:
+    def __init__(self, maker: Maker, routine: Routine, path: Path, *, has_track: bool) -> None:
         super().__init__()
         self._maker = maker
-        self.plan = TakePlan(maker.desk.routine, maker.work.path)
-        self._has_track = maker.track is not None
+        self.plan = TakePlan(routine, path)
+        self._has_track = has_track
         self._told = ""
 
     def compose(self) -> ComposeResult:
@@ -108,8 +124,7 @@ class ExportScreen(Screen[None]):
         self._show_told()
 
     def _show_told(self) -> None:
-        making = self._maker.making
-        texts = [making.words if making else self._maker.made_words, self._told]
+        texts = [self._maker.making_words or self._maker.made_words, self._told]
         lines = [line for text in texts if text for line in sentence(text, self.size.width)]
         self.query_one("#told", Lines).show(*lines[:3])
 
@@ -216,7 +231,7 @@ class ExportScreen(Screen[None]):
         self._show_told()
 
     def do_cancel(self) -> None:
-        if self._maker.making is None:
+        if not self._maker.making_words:
             raise ComposerError("nothing is being made")
         self._maker.cancel_export()
         self._show_told()

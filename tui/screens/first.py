@@ -1,5 +1,7 @@
 """The first screen: what to begin with."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import ClassVar
 
@@ -7,6 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
+from textual.message import Message
 from textual.screen import Screen
 
 from tui.opening import is_routine, openable
@@ -32,6 +35,17 @@ class FirstScreen(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("q,escape", "leave", "Leave", show=False, id="first-leave")
     ]
+
+    @dataclass
+    class Chosen(Message):
+        """A routine or a track is to be opened; None: the demo."""
+
+        path: Path | None
+        tour: bool = False
+
+    def __init__(self, own_keys: Mapping[str, str]) -> None:
+        super().__init__()
+        self._own_keys = own_keys
 
     def compose(self) -> ComposeResult:
         with Vertical(id="first"):
@@ -67,19 +81,15 @@ class FirstScreen(Screen[None]):
 
     @on(PickList.Picked, "#choices")
     def take(self, message: PickList.Picked) -> None:
-        from tui.app import PetalbarApp
-
-        app = self.app
-        assert isinstance(app, PetalbarApp)
         match CHOICES[message.index][0]:
             case "tour":
-                app.open_demo(tour=True)
+                self.post_message(self.Chosen(None, tour=True))
             case "demo":
-                app.open_demo()
+                self.post_message(self.Chosen(None))
             case "open":
                 self._ask_what_to_open()
             case "help":
-                app.push_screen(Help(app.own_keys))
+                self.app.push_screen(Help(self._own_keys))
             case _:
                 self.action_leave()
 
@@ -110,11 +120,8 @@ class FirstScreen(Screen[None]):
         self.app.push_screen(Ask("Path of an audio file or a routine"), self._open)
 
     def _open(self, text: str | None) -> None:
-        from tui.app import PetalbarApp
-
         if text and text.strip():
-            assert isinstance(self.app, PetalbarApp)
-            self.app.open_path(Path(text.strip()).expanduser())
+            self.post_message(self.Chosen(Path(text.strip()).expanduser()))
 
     def action_leave(self) -> None:
         self.app.exit(0)
