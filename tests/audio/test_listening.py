@@ -14,6 +14,7 @@ from made_music import RATE_HZ, Plan, clicks, make
 
 from composer.audio.analyse import ListeningStopped, analyse
 from composer.audio.analysis import ENVELOPE_HZ
+from composer.audio.pulse import Pulse
 
 
 def f_measure(truth, found, window_s=0.07):
@@ -207,3 +208,24 @@ def test_listening_tells_how_far_it_is_and_can_be_stopped():
 def test_samples_of_another_shape_are_a_broken_call(samples):
     with pytest.raises(ValueError, match="shape"):
         analyse(samples.astype(np.float32), RATE_HZ)
+
+
+def test_music_that_breathes_is_followed_not_forced_onto_a_grid():
+    """Clicks about 150 bpm whose tempo swings by 8 % every 24 s: followed within 20 ms."""
+    at = np.arange(0.0, 72.0, 0.001)
+    rate_hz = 2.5 * (1 + 0.08 * np.sin(2 * np.pi * at / 24))
+    count = np.cumsum(rate_hz) * 0.001
+    times = np.interp(np.arange(1, int(count[-1])), count, at)
+    analysis = analyse(clicks(times, 73.0), RATE_HZ)
+    assert not analysis.steady
+    tempo = analysis.grid.tempo_map
+    quarters = np.round(4 * tempo.beats_at(times)) / 4
+    assert np.percentile(np.abs(tempo.seconds_of(quarters) - times), 90) < 0.020
+
+
+def test_a_restless_or_weak_pulse_is_trusted_less():
+    even, clear = np.arange(60) * 0.5, 0.9
+    limping = np.cumsum(np.tile([0.4, 0.6], 30))
+    assert Pulse(even, (), clear).trust == 1.0
+    assert Pulse(limping, (), clear).trust < 0.01
+    assert Pulse(even, (), 0.35).trust == pytest.approx(0.5)
