@@ -64,7 +64,8 @@ def relate(
     if not found:
         raise ValueError(f"the left head never points {timing} of a turn from down in that sense")
     if not 0 <= entry < len(found):
-        raise ValueError(f"there are {len(found)} such entries, counted from 0, got {entry}")
+        count = "is 1 such entry" if len(found) == 1 else f"are {len(found)} such entries"
+        raise ValueError(f"there {count}, so none has number {entry + 1}")
     right_cycles, left_cycles = cycles or common_cycles(right, left)
     offset = (found[entry] - left_cycles * start / right_cycles) % 1
     return TwoHands(HandTrack(right, right_cycles), HandTrack(left, left_cycles, offset))

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.cells import cell_len
 
 from composer.check.findings import Finding, Level
 from composer.motion.hands import Hand
@@ -309,3 +310,23 @@ def test_a_line_keeps_later_text_and_drops_what_is_outside() -> None:
 @pytest.mark.parametrize(("width", "text"), [(9, "extension"), (5, "exte…"), (1, "…"), (0, "")])
 def test_text_is_cut_with_an_ellipsis(width: int, text: str) -> None:
     assert shortened("extension", width) == text
+
+
+@given(st.text(alphabet="a b\u00e9\u0301\u4e2d\U0001f525\u05d0-", max_size=12), st.integers(-3, 12))
+def test_a_line_keeps_its_width_whatever_is_written_on_it(text: str, at_cell: int) -> None:
+    """Widths by Unicode's East Asian Width (UAX 11): two cells for wide signs, none for accents."""
+    writer = LineWriter(10)
+    writer.put(2, "\u4e2d\u4e2d\u4e2d", "name")
+    writer.put(at_cell, text, "mark")
+    assert cell_len(plain(writer.line())) == 10
+
+
+def test_wide_signs_are_written_whole_or_not_at_all() -> None:
+    writer = LineWriter(5)
+    writer.put(0, "\U0001f525ab\u4e2d")
+    assert plain(writer.line()) == "\U0001f525ab "
+    writer.put(1, "x")
+    assert plain(writer.line()) == " xab "
+    assert shortened("\u4e2d\u6587\u5b57", 5) == "\u4e2d\u6587\u2026"
+    assert shortened("\u4e2d\u6587\u5b57", 4) == "\u4e2d\u2026"
+    assert shortened("\u4e2d\u6587\u5b57", 6) == "\u4e2d\u6587\u5b57"

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from rich.cells import cell_len, get_character_cell_size
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -27,11 +29,30 @@ class LineWriter:
         self._roles = [""] * width_cells
 
     def put(self, at_cell: int, text: str, role: str = "") -> None:
-        """Write text from a cell on; what would stand outside the line is left out."""
-        for cell, letter in enumerate(text, at_cell):
-            if 0 <= cell < len(self._texts):
-                self._texts[cell] = letter
-                self._roles[cell] = role
+        """Write text from a cell on; what would stand outside the line is left out.
+
+        A sign that takes two cells stands in the first of them; an accent that takes none joins
+        the sign before it.
+        """
+        cell = at_cell
+        for letter in text:
+            width = get_character_cell_size(letter)
+            if not width:
+                if 0 < cell <= len(self._texts):
+                    self._texts[cell - 1] += letter
+            elif cell >= 0 and cell + width <= len(self._texts):
+                for taken in range(cell, cell + width):
+                    self._clear(taken)
+                    self._texts[taken] = letter if taken == cell else ""
+                    self._roles[taken] = role
+            cell += width
+
+    def _clear(self, cell: int) -> None:
+        """Take a sign off the line, the other half of a wide one too."""
+        if self._texts[cell] == "":
+            self._texts[cell - 1] = " "
+        elif cell + 1 < len(self._texts) and self._texts[cell + 1] == "":
+            self._texts[cell + 1] = " "
 
     def is_free(self, start_cell: int, end_cell: int) -> bool:
         return all(text == " " for text in self._texts[max(0, start_cell) : end_cell])
@@ -48,6 +69,12 @@ class LineWriter:
 
 def shortened(text: str, width_cells: int) -> str:
     """Text cut to a width, with an ellipsis where something is missing."""
-    if len(text) <= width_cells:
+    if cell_len(text) <= width_cells:
         return text
-    return text[: max(0, width_cells - 1)] + "…" if width_cells > 0 else ""
+    kept, room = "", width_cells - 1
+    for letter in text:
+        room -= get_character_cell_size(letter)
+        if room < 0:
+            break
+        kept += letter
+    return kept + "…" if width_cells > 0 else ""
