@@ -151,7 +151,7 @@ def test_a_file_is_added_to_the_shipped_moves():
                 'right = { move = "box" }\nleft = { move = "box" }\nhands = "split same"\n'
                 "left_entry = 2"
             ),
-            "there are 1 such entries",
+            "there is 1 such entry, so none has number 2",
         ),
         (one_hand("flower = { head_turns = '1e99999999', radius = '0.5 arm' }"), "a fraction"),
         (one_hand("flower = { head_turns = '99999999', radius = '0.5 arm' }"), "up to 99"),
