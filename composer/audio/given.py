@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from composer.audio.analysis import ENVELOPE_HZ, Alternative, Analysis, Confidence
 from composer.audio.bars import meter_map_of
-from composer.audio.pulse import robust_line
+from composer.audio.even_grid import robust_line
 from composer.timing.grid import MusicGrid
 from composer.timing.meter import FOUR_FOUR, Meter
 from composer.timing.tempo_map import Knot, TempoMap
