@@ -1,14 +1,12 @@
 """Around the sheet: first screen, tour, help, commands, own keys, recovery, locks, sound."""
 
 import os
-from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from textual.filter import Monochrome
-from textual.pilot import Pilot
 from textual.widgets import Input
 
 from composer.arrange import edits
@@ -30,34 +28,7 @@ from tui.views.tour import TOUR, next_stop
 from tui.widgets.pick_list import PickList
 from tui.work import when_words
 
-Opened = Callable[..., PetalbarApp]
-
-
-def shown(pilot: Pilot[int]) -> str:
-    strips = pilot.app.screen._compositor.render_strips()
-    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
-
-
-def desk_of(pilot: Pilot[int]) -> "object":
-    screen = pilot.app.screen
-    assert isinstance(screen, ComposeScreen)
-    return screen.desk
-
-
-async def press(pilot: Pilot[int], *keys: str) -> None:
-    await pilot.press(*keys)
-    await pilot.pause()
-
-
-async def settled(pilot: Pilot[int]) -> None:
-    """Until no thread works for the screen and the findings of the present routine are shown."""
-    for _ in range(500):
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause(0.01)
-        if not any(getattr(screen, "checks_run", False) for screen in pilot.app.screen_stack):
-            break
-    await pilot.pause()
-
+from .driving import Opened, desk_of, press, settled, shown
 
 # ------------------------------------------------------------------ the table of actions
 

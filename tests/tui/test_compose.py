@@ -1,55 +1,19 @@
 """Composing by keyboard: each job done with keys, and read from the screen as text."""
 
-from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from textual.pilot import Pilot
 
 from composer.files.journal import recover
 from composer.files.routine_file import load_routine
-from tui.app import PetalbarApp
-from tui.screens.compose import ComposeScreen
 from tui.views.paper import plain
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
 
-Opened = Callable[..., PetalbarApp]
-
-
-def compose_screen(pilot: Pilot[int]) -> ComposeScreen:
-    screen = pilot.app.screen
-    assert isinstance(screen, ComposeScreen)
-    return screen
-
-
-def shown(pilot: Pilot[int]) -> str:
-    """The whole screen as plain text, line by line."""
-    strips = pilot.app.screen._compositor.render_strips()
-    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
-
-
-def moves_of(pilot: Pilot[int]) -> list[tuple[int, int, str]]:
-    part = compose_screen(pilot).desk.routine.part("Wren")
-    return [(int(p.span.start_beat), int(p.span.length_beats), p.move) for p in part.placements]
-
-
-async def settled(pilot: Pilot[int]) -> None:
-    """Until no thread works for the screen and the findings of the present routine are shown."""
-    for _ in range(500):
-        await pilot.app.workers.wait_for_complete()
-        await pilot.pause(0.01)
-        if not any(getattr(screen, "checks_run", False) for screen in pilot.app.screen_stack):
-            break
-    await pilot.pause()
-
-
-async def press(pilot: Pilot[int], *keys: str) -> None:
-    await pilot.press(*keys)
-    await pilot.pause()
+from .driving import Opened, compose_screen, moves_of, press, settled, shown
 
 
 async def test_a_move_is_chosen_by_typing_and_placed_with_enter(

@@ -42,6 +42,8 @@ from tui.views.sound import Sound
 from tui.widgets.music_sheet import MusicSheet
 from tui.widgets.pick_list import PickList
 
+from .driving import press, shown
+
 Opened = Callable[..., PetalbarApp]
 RATE_HZ = 50.0
 
@@ -161,16 +163,6 @@ def test_the_way_back_and_help_are_on_the_key_lines_of_a_narrow_window() -> None
     assert "q back" in text
     assert "? help" in text
     assert all(len(plain(line)) <= 80 for line in key_lines(MUSIC_KEYS, {}, 80))
-
-
-def shown(pilot: Pilot[int]) -> str:
-    strips = pilot.app.screen._compositor.render_strips()
-    return "\n".join("".join(segment.text for segment in strip) for strip in strips)
-
-
-async def press(pilot: Pilot[int], *keys: str) -> None:
-    await pilot.press(*keys)
-    await pilot.pause()
 
 
 def music_screen(pilot: Pilot[int]) -> MusicScreen:

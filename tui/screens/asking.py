@@ -1,6 +1,6 @@
 """Small dialogs: a question with answers, a line of text, a list to pick from."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import ClassVar
 
 from textual import events, on
@@ -10,6 +10,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
+from composer.errors import ComposerError
 from tui.views.paper import Line, Piece
 from tui.widgets.lines import Lines
 from tui.widgets.pick_list import PickList
@@ -114,3 +115,19 @@ class Ask(ModalScreen[str | None]):
 
     def action_leave(self) -> None:
         self.dismiss(None)
+
+
+def or_told(
+    then: Callable[[str], None], say: Callable[[str], None]
+) -> Callable[[str | None], None]:
+    """What to do with an answer; what cannot be done with it is told."""
+
+    def answered(text: str | None) -> None:
+        if text is None:
+            return
+        try:
+            then(text)
+        except ComposerError as error:
+            say(str(error))
+
+    return answered

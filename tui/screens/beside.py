@@ -15,7 +15,7 @@ from composer.arrange.history import History
 from composer.errors import ComposerError
 from composer.score.routine import Routine
 from tui.palette import ActionCommands
-from tui.screens.asking import Ask
+from tui.screens.asking import Ask, or_told
 from tui.screens.compose_files import KeepsFiles
 from tui.screens.compose_mending import Mends
 from tui.screens.key_help import KeyHelp
@@ -117,16 +117,7 @@ class BesideSheet(KeepsFiles, Mends):
 
     def ask(self, question: str, value: str, then: Callable[[str], None]) -> None:
         """Ask for a line of text; what cannot be done with it is told."""
-
-        def answered(text: str | None) -> None:
-            if text is None:
-                return
-            try:
-                then(text)
-            except ComposerError as error:
-                self.say(str(error))
-
-        self.app.push_screen(Ask(question, value), answered)
+        self.app.push_screen(Ask(question, value), or_told(then, self.say))
 
     def do_go_to_bar(self) -> None:
         grid = self.desk.routine.grid

@@ -14,9 +14,9 @@ from textual.timer import Timer
 from composer.arrange.history import History
 from composer.errors import ComposerError
 from composer.score.routine import Likeness, Routine
-from tui.actions import ACTIONS
 from tui.desk import Desk
 from tui.palette import ActionCommands
+from tui.screens.act_keys import act_bindings
 from tui.screens.asking import Ask, Pick
 from tui.screens.compose_choosing import Chooses
 from tui.screens.compose_exporting import TakesOut
@@ -79,10 +79,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
     """Ends when the user leaves; the app decides what comes then."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        *(
-            Binding(action.keys, f"act('{action.name}')", action.words, show=False, id=action.name)
-            for action in ACTIONS
-        ),
+        *act_bindings(COMPOSE_KEYS),
         Binding("escape", "back_to_sheet", "Back to the sheet", show=False, id="back"),
     ]
     KEYS = COMPOSE_KEYS

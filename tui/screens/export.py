@@ -5,7 +5,7 @@ from typing import ClassVar, Protocol
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.command import Provider
 from textual.containers import Vertical
 from textual.screen import Screen
@@ -14,6 +14,7 @@ from composer.errors import ComposerError
 from composer.score.routine import Routine
 from tui.actions import Action
 from tui.palette import ActionCommands
+from tui.screens.act_keys import act_bindings
 from tui.screens.asking import Ask, Pick
 from tui.screens.key_help import KeyHelp
 from tui.views.key_lines import KeyTable, key_lines
@@ -78,17 +79,10 @@ class ExportScreen(Screen[None]):
 
     KEYS = EXPORT_KEYS
     COMMANDS: ClassVar[set[type[Provider]]] = {ActionCommands}  # type: ignore[assignment]
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            one.keys,
-            f"act('{one.name}')",
-            one.words,
-            show=False,
-            id=EXPORT_KEYS.own_name(one),
-        )
-        for one in EXPORT_KEYS.actions
-        if one.name != "make"  # the list picks it
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = act_bindings(
+        EXPORT_KEYS,
+        wanted=lambda action: action.name != "make",  # the list picks it
+    )
     CSS_PATH = "../styles/export.tcss"
 
     def __init__(self, maker: Maker, routine: Routine, path: Path, *, has_track: bool) -> None:

@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 
@@ -14,6 +14,7 @@ from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.score.routine import Routine
 from tui.desk import Desk
+from tui.screens.act_keys import act_bindings
 from tui.screens.floor_spots import MovesSpots
 from tui.views import going, words
 from tui.views.floor import floor_page, next_stop
@@ -41,17 +42,9 @@ FRAMES_PER_S = 10
 class FloorScreen(MovesSpots):
     """Works on the composing screen's own desk: its performer, its cursor, its undo."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            action.keys,
-            f"act('{action.name}')",
-            action.words,
-            show=False,
-            id=FLOOR_KEYS.own_name(action),
-            priority=action.name == "list",
-        )
-        for action in FLOOR_KEYS.actions
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = act_bindings(
+        FLOOR_KEYS, first=lambda action: action.name == "list"
+    )
     CSS_PATH = "../styles/group.tcss"
     AUTO_FOCUS = "FloorPlan"
     KEYS = FLOOR_KEYS

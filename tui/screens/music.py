@@ -7,13 +7,14 @@ from typing import Any, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.command import Provider
 
 from composer.arrange.moved import correction_words, moved_words
 from composer.errors import ComposerError
 from tui.desk import Desk
 from tui.palette import ActionCommands
+from tui.screens.act_keys import act_bindings
 from tui.screens.asking import Ask, Pick
 from tui.screens.key_help import KeyHelp
 from tui.screens.music_beats import PutsBeatsRight
@@ -22,7 +23,7 @@ from tui.screens.music_phrases import PutsPhrasesRight
 from tui.views import going, words
 from tui.views.key_lines import key_lines
 from tui.views.music import MusicView, music_view, standing, standing_words
-from tui.views.music_keys import MUSIC_ACTIONS, MUSIC_KEYS, READING
+from tui.views.music_keys import MUSIC_KEYS, READING
 from tui.views.paper import Line, Piece
 from tui.views.rows import Zoom
 from tui.widgets.lines import Lines
@@ -35,16 +36,7 @@ SMALLEST = (60, 16)
 class MusicScreen(PutsBeatsRight, PutsPhrasesRight, ListensAnew):
     """Works on the composing screen's own desk, so its undo holds here too; ends when left."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            action.keys,
-            f"act('{action.name}')",
-            action.words,
-            show=False,
-            id=MUSIC_KEYS.own_name(action),
-        )
-        for action in MUSIC_ACTIONS
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = act_bindings(MUSIC_KEYS)
     KEYS = MUSIC_KEYS
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {ActionCommands}
     CSS_PATH = "../styles/music.tcss"

@@ -9,7 +9,7 @@ from composer.errors import ComposerError
 from composer.playback.device import OpenDevice, open_system_device
 from composer.score.routine import Routine
 from tui.desk import Desk
-from tui.screens.asking import Ask
+from tui.screens.asking import Ask, or_told
 from tui.screens.threaded import ThreadedScreen
 from tui.views.sound import Sound
 from tui.work import Work
@@ -102,13 +102,4 @@ class MusicBase(ThreadedScreen):
 
     def ask(self, question: str, value: str, then: Callable[[str], None]) -> None:
         """Ask for a line of text; what cannot be done with it is told."""
-
-        def answered(text: str | None) -> None:
-            if text is None:
-                return
-            try:
-                then(text)
-            except ComposerError as error:
-                self.say(str(error))
-
-        self.app.push_screen(Ask(question, value), answered)
+        self.app.push_screen(Ask(question, value), or_told(then, self.say))

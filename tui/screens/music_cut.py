@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 
 from composer.errors import ComposerError
 from composer.score.routine import Routine
 from tui.actions import Action
+from tui.screens.act_keys import act_bindings
 from tui.screens.asking import Ask
 from tui.screens.music_cut_sound import CutSound
 from tui.screens.threaded import FromThreads
@@ -49,17 +50,7 @@ class CutMusic(FromThreads, ModalScreen[CutPlan | None]):
     """Ends with the plan, None for leaving. The source is never changed."""
 
     KEYS = CUT_KEYS
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            one.keys,
-            f"act('{one.name}')",
-            one.words,
-            show=False,
-            priority=True,
-            id=CUT_KEYS.own_name(one),
-        )
-        for one in CUT_KEYS.actions
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = act_bindings(CUT_KEYS, first=lambda _: True)
 
     def __init__(self, routine: Routine, sound: CutSound) -> None:
         super().__init__()

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.worker import get_current_worker
 
 from composer.arrange import following as following_edits
@@ -20,6 +20,7 @@ from composer.score.routine import Following, Likeness, Routine
 from composer.timing.beats import BeatSpan
 from tui.checking import ONE_AT_A_TIME
 from tui.desk import Desk
+from tui.screens.act_keys import act_bindings
 from tui.screens.asking import Pick
 from tui.screens.beside import BesideSheet
 from tui.views import going, words
@@ -45,16 +46,7 @@ from tui.work import Work
 class PartsScreen(BesideSheet):
     """Works on the composing screen's own desk: its performer, its cursor, its undo."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            action.keys,
-            f"act('{action.name}')",
-            action.words,
-            show=False,
-            id=PARTS_KEYS.own_name(action),
-        )
-        for action in PARTS_KEYS.actions
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = act_bindings(PARTS_KEYS)
     CSS_PATH = "../styles/group.tcss"
     AUTO_FOCUS = "PartsSheet"
     KEYS = PARTS_KEYS
