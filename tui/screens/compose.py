@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
+from operator import attrgetter
 from typing import Any, ClassVar
 
 from textual import events
@@ -152,7 +153,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
             *routine_marks(desk.routine, desk.performer),
             *following_marks(desk.routine, desk.performer),
         ]
-        marks.sort(key=lambda mark: float(mark.beat))
+        marks.sort(key=attrgetter("at"))
         drawn = self._drawer.draw(desk.moves, performer, desk.routine.grid)
         self.sheet_view = filled_sheet(
             self._blank_rows(sheet), drawn, marks, geometry, self.sheet_view

@@ -1,7 +1,7 @@
 """Marks on the count sheet: what is to be seen at a beat, as a glyph and words."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import groupby
 
@@ -21,6 +21,11 @@ class Mark:
     glyph: str
     words: str
     role: str
+    at: float = field(init=False, repr=False, compare=False)
+    """The beat as a float: marks are put in order and dealt out at every edit."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "at", float(self.beat))
 
 
 def finding_marks(findings: Iterable[Finding]) -> tuple[Mark, ...]:

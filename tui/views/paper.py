@@ -1,6 +1,7 @@
 """A line of text cells, each with a role that the widget gives a colour: written, then cut up."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from rich.cells import cell_len, get_character_cell_size
 
@@ -34,6 +35,9 @@ class LineWriter:
         A sign that takes two cells stands in the first of them; an accent that takes none joins
         the sign before it.
         """
+        if is_one_cell_each(text):
+            self._put_plain(at_cell, text, role)
+            return
         cell = at_cell
         for letter in text:
             width = get_character_cell_size(letter)
@@ -46,6 +50,14 @@ class LineWriter:
                     self._texts[taken] = letter if taken == cell else ""
                     self._roles[taken] = role
             cell += width
+
+    def _put_plain(self, at_cell: int, text: str, role: str) -> None:
+        start, end = max(0, at_cell), min(len(self._texts), at_cell + len(text))
+        if start < end:
+            self._clear(start)
+            self._clear(end - 1)
+            self._texts[start:end] = text[start - at_cell : end - at_cell]
+            self._roles[start:end] = [role] * (end - start)
 
     def _clear(self, cell: int) -> None:
         """Take a sign off the line, the other half of a wide one too."""
@@ -65,6 +77,12 @@ class LineWriter:
                 pieces.append(Piece("".join(self._texts[start:cell]), self._roles[start]))
                 start = cell
         return tuple(pieces)
+
+
+@lru_cache(maxsize=4096)
+def is_one_cell_each(text: str) -> bool:
+    """Whether every sign of a text takes one cell."""
+    return text.isascii() or all(get_character_cell_size(letter) == 1 for letter in text)
 
 
 def shortened(text: str, width_cells: int) -> str:

@@ -94,7 +94,7 @@ def row_contents(
             dealt[index][0].append(move)
             index += 1
     for mark in marks:
-        dealt[max(0, bisect_right(starts, float(mark.beat)) - 1)][1].append(mark)
+        dealt[max(0, bisect_right(starts, mark.at) - 1)][1].append(mark)
     return [(tuple(moves_here), tuple(marks_here)) for moves_here, marks_here in dealt]
 
 
