@@ -9,7 +9,8 @@ demo: $(READY)
 	$(BIN)/petalbar demo
 
 test: $(READY)
-	$(BIN)/python -m pytest --cov --cov-report=term:skip-covered tests
+	$(BIN)/python -m pytest -n auto --dist loadfile --cov \
+		--cov-report=term:skip-covered tests
 
 bench: $(READY)
 	$(BIN)/python -m pytest -o addopts="" -s -q --import-mode=importlib -p no:cacheprovider \
