@@ -1,7 +1,7 @@
 """Invented music in many styles, as Standard MIDI Files with exact beats and bars.
 
 The weights of the listening stage are fitted on it (see ``fit_readings`` and ``fit_phrases``).
-Everything is drawn from a seeded generator; nothing is a recording or a transcription.
+Everything is drawn from a seeded generator; nothing is taken from a recording or a score.
 """
 
 import numpy as np
