@@ -12,11 +12,11 @@ from composer.audio.accents import find_accents
 from composer.audio.analysis import ENVELOPE_HZ, Alternative, Analysis, Confidence
 from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
 from composer.audio.choice import Choice, choose_reading
+from composer.audio.curves import Curves, curves_of
 from composer.audio.features import FRAME_HZ, Features, features_of
 from composer.audio.naming import phrase_names
 from composer.audio.phrases import measure_bars, phrase_starts
 from composer.audio.pulse import Pulse, find_pulse, peaks_near_times, pulse_curve
-from composer.audio.readings import Curves, curves_of
 from composer.errors import ComposerError
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.tempo_map import steady_tempo_map

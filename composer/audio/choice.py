@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.audio.analysis import Alternative, Relation
+from composer.audio.curves import Curves
 from composer.audio.pulse import Pulse
-from composer.audio.readings import BeatTrain, Curves, Reading, beat_trains, readings_of
+from composer.audio.readings import BeatTrain, Reading, beat_trains, readings_of
 
 Doubles = NDArray[np.float64]
 

@@ -7,7 +7,7 @@ from importlib import resources
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.audio.readings import Curves
+from composer.audio.curves import Curves
 
 Doubles = NDArray[np.float64]
 

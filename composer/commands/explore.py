@@ -82,7 +82,7 @@ def _turns(
 @click.option(
     "--family",
     "families",
-    type=click.Choice([family.value for family in Family]),
+    type=click.Choice([one.value for one in Family if one is not Family.BODY_TRACING]),
     multiple=True,
     help="Only of this family; repeat for several at once.",
 )

@@ -265,8 +265,8 @@ def _points(hands: _Hands, right: Ints, left: Ints, rows: HybridRows) -> Floats:
     away = LEAVES_ITS_PLANE * (leaves[right] | leaves[left])
     shared = np.gcd(rows.right_downbeats, rows.left_downbeats)
     beats = rows.right_downbeats + rows.left_downbeats
-    ratio = np.where(shared > 0, beats // np.maximum(shared, 1) - 2, 0)
-    ratio = np.where((rows.right_downbeats > 0) & (rows.left_downbeats > 0), ratio, 0)
+    both_beat = (rows.right_downbeats > 0) & (rows.left_downbeats > 0)
+    ratio = np.where(both_beat, beats // np.maximum(shared, 1) - 2, 0)
     mirror_sense = 1 if hands.moves[0].plane is Plane.WHEEL else -1
     head_at_hand = HEAD_AT_HAND * rows.head_to_hand
     points = both + away + ratio + _relation_points(rows, mirror_sense) + head_at_hand

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import numpy as np
 
+from composer.audio.curves import curves_of
 from composer.audio.features import features_of
 from composer.audio.fit import fit_phrases, fit_readings
 from composer.audio.fit.truth import tracks_in, truth_of
 from composer.audio.pulse import find_pulse
-from composer.audio.readings import curves_of
 
 
 @dataclass(frozen=True)

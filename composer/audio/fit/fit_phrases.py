@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.audio.curves import Curves
 from composer.audio.fit.descent import Descent, batches, layer, normal
 from composer.audio.fit.truth import Truth
 from composer.audio.phrases import measure_bars, turn_numbers
-from composer.audio.readings import Curves
 
 NETWORKS, HIDDEN, EPOCHS, SONGS_A_STEP = 3, 8, 60, 32
 RATE, DECAY, NOISE = 5e-3, 0.3, 0.3

@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.audio.choice import NETWORK_PARTS
+from composer.audio.curves import Curves
 from composer.audio.fit.descent import Descent, Floats, batches, kept, layer, normal
 from composer.audio.fit.truth import Truth
 from composer.audio.pulse import Pulse
-from composer.audio.readings import Curves, beat_trains, number_sources, readings_of
+from composer.audio.readings import beat_trains, number_sources, readings_of
 
 Doubles = NDArray[np.float64]
 
