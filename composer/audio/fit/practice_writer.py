@@ -1,6 +1,7 @@
 """What every invented song is written with: notes in beats, turned into a MIDI file once."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import mido
 import numpy as np
@@ -22,6 +23,8 @@ class Song:
     beats_s: list[float]
     positions: list[int]
     sections_s: list[float]
+    sound: Literal["band", "machine"] = "band"
+    """Played by a General MIDI synthesiser, or by the plain electronic one of our own."""
 
 
 class Writer:
