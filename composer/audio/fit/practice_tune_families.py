@@ -23,6 +23,10 @@ class Family:
     swing: tuple[float, float] = (0.5, 0.5)
     groups: tuple[tuple[float, ...], ...] = ()
 
+    @property
+    def ternary(self) -> bool:
+        return self.cells in (JIG, LILT)
+
 
 T = 1 / 3
 EVEN: tuple[Cell, ...] = ((0.5, 0.5), (1.0,), (0.75, 0.25), (0.25,) * 4, (0.5, 0.25, 0.25))
@@ -78,10 +82,6 @@ class Manner:
     """Of a bar, in beats; empty where all beats are alike."""
 
     @property
-    def ternary(self) -> bool:
-        return self.family.cells in (JIG, LILT)
-
-    @property
     def by_groups(self) -> bool:
         return not self.family.cells
 
@@ -90,7 +90,7 @@ class Manner:
         """What the bar runs in when it runs."""
         if self.by_groups and all(group % 1 == 0 for group in self.groups):
             return 1.0
-        return T if self.ternary else 0.5
+        return T if self.family.ternary else 0.5
 
     def groups_of(self, meter: int) -> tuple[float, ...]:
         """Of a bar that may be longer or shorter than usual: the last group gives way."""
@@ -99,3 +99,8 @@ class Manner:
             groups.pop()
         left = meter - sum(groups)
         return (*groups, left) if left else tuple(groups)
+
+
+def eighth_beats(manner: Manner) -> float:
+    """How long a written eighth is, in the beats that are counted."""
+    return T if manner.family.ternary else 1.0 if manner.unit_beats == 1.0 else 0.5

@@ -70,7 +70,7 @@ class TuneWriter(Writer):
             return 0.0
         if self.manner.by_groups:
             return self.manner.unit_beats * float(self.rng.choice([1.0, 1.0, 2.0]))
-        if self.manner.ternary:
+        if self.manner.family.ternary:
             return float(self.rng.choice([T, T, T, 2 * T, 1.0]))
         return float(self.rng.choice([0.25, 0.5, 0.5, 0.5, 1.0, 1.0]))
 
@@ -209,7 +209,7 @@ class TuneWriter(Writer):
 
     def _play_pickup(self, start: float, part: Part) -> None:
         unit = part.manner.unit_beats
-        if not part.manner.ternary and self.pickup_beats < unit:
+        if not part.manner.family.ternary and self.pickup_beats < unit:
             unit = self.pickup_beats
         count = round(self.pickup_beats / unit) if unit else 0
         for k in range(count):
@@ -236,7 +236,7 @@ class TuneWriter(Writer):
         elif kind == "vamp" and manner.groups:
             self._vamp_by_groups(at, groups, root, chord)
         elif kind == "vamp":
-            self._vamp(at, meter, root, chord, ternary=manner.ternary)
+            self._vamp(at, meter, root, chord, ternary=manner.family.ternary)
         elif kind == "broken":
             unit = manner.unit_beats
             order = (root, chord[0], chord[1], chord[2], chord[1], chord[0])
