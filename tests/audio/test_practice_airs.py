@@ -6,16 +6,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from composer.audio.fit.abc_tune import Irregular, Note, air_of
 from composer.audio.fit.air_harmony import Chord, chords_of, harmonised
-from composer.audio.fit.airs_of_abc import (
-    Irregular,
-    Note,
-    air_of,
-    gather,
-    plain_title,
-    read_airs,
-    tunes_of,
-)
+from composer.audio.fit.airs_of_abc import gather, known_in, plain_title, read_airs, tunes_of
 from composer.audio.fit.practice_airs import AirWriter
 
 REEL = """X:1
@@ -95,9 +88,18 @@ def test_tunes_are_gathered_without_those_known_elsewhere(tmp_path):
     (other / "b.abc").write_text("X:1\nT:HANDWRITTEN JIG, The -- Jig\nK:C\nCDE\n")
     assert len(tunes_of(REEL + "\n\n" + JIG)) == 2
     counts = gather(here, [other], tmp_path / "airs.json")
-    assert counts == Counter({("C|", "kept"): 1, ("6/8", "title to be left out"): 1})
+    assert counts == Counter({("C|", "kept"): 1, ("6/8", "known elsewhere"): 1})
     (air,) = read_airs(tmp_path / "airs.json")
     assert air == air_of(REEL)
+
+
+def test_a_melody_is_known_in_another_key_and_metre(tmp_path):
+    (tmp_path / "b.abc").write_text(
+        "X:1\nT:Other\nM:3/4\nK:Am\nE2|ABc cBA|Bcd e3|ABc cBA|B3E2E|ABc cBA|Bcde3|"
+    )
+    known = known_in([tmp_path])
+    assert known.has(JIG)
+    assert not known.has(REEL)
 
 
 def test_titles_are_compared_without_articles_and_settings():

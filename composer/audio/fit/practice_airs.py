@@ -12,8 +12,8 @@ import mido
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.audio.fit.abc_tune import Air, Note, Part
 from composer.audio.fit.air_harmony import Bar, Chord, backed, chords_of, harmonised
-from composer.audio.fit.airs_of_abc import Air, Note, Part
 from composer.audio.fit.practice_writer import Song, Writer
 
 
@@ -58,6 +58,8 @@ WAYS = {
     "none": 0.46, "unison": 0.08, "second": 0.08, "drone": 0.05, "bass": 0.09,
     "vamp": 0.11, "chords": 0.07, "broken": 0.06,
 }  # fmt: skip
+HIGH_LEADS = (10, 13, 72, 74, 75, 79)
+LOW_LEADS = (41, 60, 65, 70, 71)
 PHRASE_BARS = 8
 GRACE_S = 0.055
 
@@ -172,7 +174,9 @@ class AirWriter(Writer):
         """The tune in the song's key, in an octave that suits a lead."""
         pitches = [note.pitch for part in air.parts for note in part.notes]
         middle = float(np.mean(pitches)) + self.key
-        octave = 12 * round((float(self.rng.uniform(64, 82)) - middle) / 12)
+        lead = self.programs[0]
+        wanted = 84 if lead in HIGH_LEADS else 64 if lead in LOW_LEADS else 73
+        octave = 12 * round((float(self.rng.uniform(wanted - 8, wanted + 8)) - middle) / 12)
         up = self.key + octave
         parts = tuple(
             replace(part, notes=tuple(replace(n, pitch=n.pitch + up) for n in part.notes))
