@@ -135,17 +135,9 @@ class TuneWriter(Writer):
                 notes += [(at - since + here, length, s) for at, length, s in earlier]
                 continue
             for at, length in rhythms[-1]:
-                step = self._next_step(step, degree, strong=abs(at % 1) < 1e-6)
+                step = self.next_step(step, degree, strong=abs(at % 1) < 1e-6)
                 notes.append((float(firsts[bar]) + at, length, step))
         return Part(manner, meters, notes, chords, stretch)
-
-    def _next_step(self, step: int, degree: int, *, strong: bool) -> int:
-        move = int(self.rng.choice([-3, -2, -1, -1, 0, 1, 1, 2, 3]))
-        wanted = int(np.clip(step + move, -4, 10))
-        if strong and self.rng.random() < 0.75:
-            tones = [degree + 7 * k + t for k in (-1, 0, 1) for t in (0, 2, 4)]
-            wanted = min(tones, key=lambda tone: abs(tone - wanted))
-        return wanted
 
     def _bar_rhythm(self, manner: Manner, meter: int) -> list[tuple[float, float]]:
         out: list[tuple[float, float]] = []

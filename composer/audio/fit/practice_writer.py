@@ -41,7 +41,7 @@ class Writer:
         if rng.random() < 0.6:
             self.bpm = float(round(self.bpm))
         self.swing = 0.5
-        self.scale = MAJOR if rng.random() < 0.55 else MINOR
+        self.scale: tuple[int, ...] = MAJOR if rng.random() < 0.55 else MINOR
         self.key = int(rng.integers(-5, 7))
         self.jitter_s = float(rng.choice([0.0, 0.002, 0.006, 0.010]))
         self.spread_s = float(rng.choice([0.0, 0.0, 0.0, 0.008, 0.018]))
@@ -54,6 +54,8 @@ class Writer:
         self.lead_s = float(rng.uniform(0.0, 1.5))
         self.pump_channels: tuple[int, ...] = ()
         """Channels that duck on every beat, as under a sidechain compressor."""
+        self.volumes = (48, 118)
+        """What the volumes of the channels are drawn from."""
         self.early_s: dict[int, float] = {}
         """How far the notes of a channel come before the others, as a melody over its chords."""
         self.stretches: list[tuple[int, int, float, float]] = []
@@ -84,6 +86,15 @@ class Writer:
 
     def chord(self, degree: int, base: int) -> list[int]:
         return [self.scale_pitch(degree + step, base) for step in (0, 2, 4)]
+
+    def next_step(self, step: int, degree: int, *, strong: bool) -> int:
+        """Where a tune goes on from a scale step; on strong places mostly to the chord."""
+        move = int(self.rng.choice([-3, -2, -1, -1, 0, 1, 1, 2, 3]))
+        wanted = int(np.clip(step + move, -4, 10))
+        if strong and self.rng.random() < 0.75:
+            tones = [degree + 7 * k + t for k in (-1, 0, 1) for t in (0, 2, 4)]
+            wanted = min(tones, key=lambda tone: abs(tone - wanted))
+        return wanted
 
     def finish(self, bars: int, starts: list[int], meters: Sequence[int] = ()) -> Song:
         """The song of so many bars, in sections that start at the bars given.
@@ -143,7 +154,7 @@ class Writer:
         track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=1_000_000)])
         for channel, program in self.programs.items():
             track.append(mido.Message("program_change", channel=channel, program=program))
-            volume = int(self.rng.integers(48, 118))
+            volume = int(self.rng.integers(*self.volumes))
             track.append(mido.Message("control_change", channel=channel, control=7, value=volume))
         now = 0
         for tick, _, message in sorted(events, key=lambda event: event[:2]):
