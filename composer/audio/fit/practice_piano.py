@@ -125,7 +125,7 @@ class PianoWriter(KeyboardWriter):
         self.touch = 0.0 if own[0] in WITHOUT_TOUCH else float(rng.uniform(0.7, 1.3))
         self.volumes = (84, 116)
         self.spread_s = float(rng.choice([0.0, 0.0, 0.003, 0.008, 0.016]))
-        self.early_s = {RIGHT: float(rng.choice([0.0, 0.0, 0.010, 0.018, 0.03]))}
+        self.early_s = {RIGHT: float(rng.choice([0.0, 0.0, 0.008, 0.015, 0.025]))}
         self.freedom = self.kind.freedom * float(rng.choice([0.25, 0.6, 1.0, 1.0, 1.4]))
         self.pedal = own[0] in (0, 1, 2) and rng.random() < 0.65
         self.fermatas = float(rng.choice([0.0, 0.0, 0.06, 0.15]))
@@ -233,7 +233,8 @@ class PianoWriter(KeyboardWriter):
         harmony = self._harmony(start, meters, rest_from, closed=closes or rng.random() < 0.3)
         self.passage = passage = Passage(start, meters, harmony, rest_from)
         texture = self.setting.texture
-        self._play_pickup(start)
+        if not (self.passages and self.passages[-1].held_beat is not None):
+            self._play_pickup(start)
         if texture == "imitation":
             entered = self.imitation(self._subject(), entered, rest_from)
         elif texture == "chorale":
