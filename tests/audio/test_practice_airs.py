@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from composer.audio.fit.abc_tune import Irregular, Note, air_of
-from composer.audio.fit.air_harmony import Chord, chords_of, harmonised
+from composer.audio.fit.air_harmony import Chord, Stretch, backed, chords_of, harmonised
 from composer.audio.fit.airs_of_abc import gather, known_in, plain_title, read_airs, tunes_of
 from composer.audio.fit.practice_airs import AirWriter
 
@@ -153,7 +153,7 @@ def test_a_reel_is_counted_in_halves_when_fast_and_in_quarters_when_slow():
         writer = AirWriter(np.random.default_rng(seed), [air_of(REEL)])
         quarter_bpm = writer.bpm * float(writer.manner.beat)
         counted.add(writer.meter)
-        assert (quarter_bpm > 166.5) == (writer.meter == 2)
+        assert (quarter_bpm > 194) == (writer.meter == 2)
     assert counted == {2, 4}
 
 
@@ -200,3 +200,14 @@ def test_chords_hold_the_notes_and_come_home():
     assert Chord(2, "minor").triad(53) == [53, 57, 62]
     assert Chord(4, "major").bass() == 40
     assert Chord(3, "major").bass() == 51
+
+
+def test_a_vamp_is_bass_on_the_beats_and_chords_after_them():
+    """A jig's chord falls on the third eighth of a beat, a waltz's on the second and third beat."""
+    home = Chord(0, "major")
+    jig = list(backed("vamp", Stretch(4, 2, home, 1 / 3, inside=True), home))
+    assert sorted({at for at, *_ in jig}) == [4, 4 + 2 / 3, 5, 5 + 2 / 3]
+    assert [(at, pitch) for at, _, pitch, _ in jig if at % 1 == 0] == [(4, 48), (5, 55)]
+    waltz = list(backed("vamp", Stretch(6, 3, home, 0.5, inside=False), home))
+    assert sorted({at for at, *_ in waltz}) == [6, 7, 8]
+    assert [at for at, _, pitch, _ in waltz if pitch == home.bass()] == [6]

@@ -67,45 +67,47 @@ def harmonised(weights: NDArray[np.float64], offers: Sequence[Chord]) -> list[Ch
 
 
 @dataclass(frozen=True)
-class Bar:
-    """What an accompaniment needs to know of a stretch: its first beat, length and chord."""
+class Stretch:
+    """What an accompaniment needs to know: the first beat, how many beats, and their chord."""
 
-    at: float
+    at: int
     beats: int
     chord: Chord
     unit: float
     """The tune's running note in beats: a third in compound time, a half or a quarter else."""
+    inside: bool
+    """Whether a beat is long enough for bass and chord, so that they do not take turns."""
 
 
-def backed(kind: str, bar: Bar, home: Chord) -> Sounds:
+def backed(kind: str, stretch: Stretch, home: Chord) -> Sounds:
     """One stretch of an accompaniment: a drone, bass, chords, broken chords or a vamp."""
-    root, triad = bar.chord.bass(), bar.chord.triad()
+    root, triad = stretch.chord.bass(), stretch.chord.triad()
     if kind == "drone":
-        yield bar.at, bar.beats, home.bass() + 12, -14
-        yield bar.at, bar.beats, home.bass() + 19, -14
+        yield stretch.at, stretch.beats, home.bass() + 12, -14
+        yield stretch.at, stretch.beats, home.bass() + 19, -14
     elif kind == "chords":
         for pitch in (root, *triad):
-            yield bar.at, bar.beats * 0.95, pitch, -6
+            yield stretch.at, stretch.beats * 0.95, pitch, -6
     elif kind == "bass":
-        for k in range(bar.beats):
-            yield bar.at + k, 0.85, root + (7 if k % 2 else 0), 4 if k == 0 else -2
+        for k in range(stretch.beats):
+            yield stretch.at + k, 0.85, root + (7 if k % 2 else 0), 4 if k == 0 else -2
     elif kind == "broken":
         order = (root, *triad, triad[1])
-        for k in range(round(bar.beats / bar.unit)):
-            yield bar.at + k * bar.unit, bar.unit * 1.3, order[k % len(order)], -6
+        for k in range(round(stretch.beats / stretch.unit)):
+            yield stretch.at + k * stretch.unit, stretch.unit * 1.3, order[k % len(order)], -6
     else:
-        yield from _vamp(bar, root, triad)
+        yield from _vamp(stretch, root, triad)
 
 
-def _vamp(bar: Bar, root: int, triad: list[int]) -> Sounds:
-    """Bass and chord in turn: by beats in three, inside the beat where beats are long."""
-    compound = abs(bar.unit - 1 / 3) < 1e-6
-    inside = compound or bar.unit < 0.4
-    for k in range(bar.beats):
-        strong = inside or k == 0 or (k % 2 == 0 and bar.beats % 2 == 0)
+def _vamp(stretch: Stretch, root: int, triad: list[int]) -> Sounds:
+    """Bass and chord in turn, from beat to beat or inside the beat."""
+    after = 2 / 3 if abs(stretch.unit - 1 / 3) < 1e-6 else 0.5
+    inside = stretch.inside
+    for k in range(stretch.beats):
+        strong = inside or k == 0 or (k % 2 == 0 and stretch.beats % 2 == 0)
         if strong:
-            yield bar.at + k, 0.4, root + (7 if k % 2 else 0), 0
+            yield stretch.at + k, 0.4, root + (7 if k % 2 else 0), 0
         if inside or not strong:
-            late = 2 / 3 if compound else 0.5 if inside else 0.0
+            late = after if inside else 0.0
             for pitch in triad:
-                yield bar.at + k + late, 0.28, pitch, -10
+                yield stretch.at + k + late, 0.28, pitch, -10

@@ -16,7 +16,7 @@ import numpy as np
 from composer.audio.fit.abc_tune import Air, Irregular, Note, Part, air_of, pitches_of
 
 TICKS_PER_QUARTER = 480
-RUN_STEPS, SHARE_OF_RUNS = 10, 0.12
+RUN_STEPS, SHARE_OF_RUNS = 10, 0.09
 """Two tunes are one when they share more of their runs of melody steps than that."""
 WORDS_OF_A_SETTING = re.compile(r"\b(the|an?|\d*(st|nd|rd|th)?|first|second|third|setting|no)\b")
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.audio.fit.abc_tune import Air, Note, Part
-from composer.audio.fit.air_harmony import Bar, Chord, backed, chords_of, harmonised
+from composer.audio.fit.air_harmony import Chord, Stretch, backed, chords_of, harmonised
 from composer.audio.fit.practice_writer import Song, Writer
 
 
@@ -32,11 +32,14 @@ class Manner:
 
 
 Q, E = Fraction(1), Fraction(1, 2)
+BY_QUARTERS, BY_HALVES = (88, 192), (98, 126)
+"""Running eighths in a bar of four are counted so: at any pace they have one level of beats."""
 MANNERS: dict[str, tuple[Manner, ...]] = {
-    "2/4": (Manner(Q, 2, (60, 140)),),
+    "2/4": (Manner(Q, 2, (66, 140)),),
+    "2/4 in sixteenths": (Manner(Q, 2, BY_HALVES, 0.7), Manner(E, 4, BY_QUARTERS, 0.3)),
     "3/4": (Manner(Q, 3, (76, 184)),),
-    "4/4": (Manner(Q, 4, (72, 168)),),
-    "2/2": (Manner(2 * Q, 2, (84, 122), 0.65), Manner(Q, 4, (88, 166), 0.35)),
+    "4/4": (Manner(Q, 4, (72, 192)),),
+    "2/2": (Manner(2 * Q, 2, BY_HALVES, 0.6), Manner(Q, 4, BY_QUARTERS, 0.4)),
     "3/8": (Manner(E, 3, (96, 184)),),
     "6/8": (Manner(3 * E, 2, (56, 140)),),
     "9/8": (Manner(3 * E, 3, (56, 140)),),
@@ -71,9 +74,10 @@ class AirWriter(Writer):
         metres = sorted({air.metre for air in airs} & set(MANNERS))
         shares = np.array([SHARES[metre] for metre in metres])
         self.metre = metres[int(rng.choice(len(metres), p=shares / shares.sum()))]
-        self.fitting = [air for air in airs if air.metre == self.metre]
-        self.air = self.fitting[int(rng.integers(len(self.fitting)))]
-        manners = MANNERS[self.metre]
+        fitting = [air for air in airs if air.metre == self.metre]
+        self.air = fitting[int(rng.integers(len(fitting)))]
+        self.fitting = [air for air in fitting if _kind(air) == _kind(self.air)]
+        manners = MANNERS[_kind(self.air)]
         chances = np.array([manner.share for manner in manners])
         self.manner = manners[int(rng.choice(len(manners), p=chances / chances.sum()))]
         bpm = _playable(self.manner, self.air)
@@ -100,8 +104,7 @@ class AirWriter(Writer):
             return 1.0, straight
         if self.metre not in ("2/4", "4/4", "2/2") or self._dotted() or rng.random() < 0.72:
             return 1.0, straight
-        sixteenths = self.metre == "2/4" and _notes_per_quarter(self.air) > 2.4
-        unit = (Fraction(1, 2) if sixteenths else Fraction(1)) / self.manner.beat
+        unit = (E if _kind(self.air) == "2/4 in sixteenths" else Q) / self.manner.beat
         return float(unit), ((0.0, 0.5, 1.0), (0.0, float(rng.uniform(0.55, 0.68)), 1.0))
 
     def _dotted(self) -> bool:
@@ -210,13 +213,16 @@ class AirWriter(Writer):
                 chord = chords[int(note.start / beat) // self.chord_beats]
                 self.note(float(at), float(length) * self.gate, 1, _under(note, chord), loud - 8)
         if self.way not in ("none", "unison", "second"):
-            unit = 1 / 3 if self.manner.compound else float(Fraction(1, 2) / beat)
-            for k, chord in enumerate(chords):
-                one = Bar(
-                    float(start) + k * self.chord_beats, self.chord_beats, chord, min(0.5, unit)
-                )
-                for at_beat, beats, pitch, over in backed(self.way, one, offers[0]):
-                    self.note(at_beat, beats, 1, pitch, 78 + over)
+            self._accompany(bar * self.meter, chords, offers[0])
+
+    def _accompany(self, start: int, chords: list[Chord], home: Chord) -> None:
+        unit = 1 / 3 if self.manner.compound else min(0.5, float(E / self.manner.beat))
+        inside = self.manner.compound or self.meter == 2
+        for k, chord in enumerate(chords):
+            at = start + k * self.chord_beats
+            stretch = Stretch(at, self.chord_beats, chord, unit, inside=inside)
+            for at_beat, beats, pitch, over in backed(self.way, stretch, home):
+                self.note(at_beat, beats, 1, pitch, 78 + over)
 
     def _weights(self, notes: list[Note], count: int) -> NDArray[np.float64]:
         """How much each pitch class counts in each stretch, shape (count, 12)."""
@@ -251,6 +257,12 @@ class AirWriter(Writer):
 def _notes_per_quarter(air: Air) -> float:
     quarters = sum(part.bars for part in air.parts) * air.bar_quarters
     return sum(len(part.notes) for part in air.parts) / float(quarters)
+
+
+def _kind(air: Air) -> str:
+    """The key to how a tune may be counted."""
+    running = air.metre == "2/4" and _notes_per_quarter(air) > 2.4
+    return "2/4 in sixteenths" if running else air.metre
 
 
 def _playable(manner: Manner, air: Air) -> tuple[float, float]:
