@@ -124,3 +124,17 @@ def test_a_free_tempo_is_as_free_as_players_are():
         spreads.append(np.diff(np.log(np.diff(beats_s))).std())
     assert 0.03 < np.median(spreads) < 0.12
     assert np.percentile(spreads, 95) < 0.3
+
+
+def test_a_key_that_is_struck_again_is_let_go_before():
+    """So that the end of the earlier note does not cut the later one short."""
+    writer = plain_writer()
+    writer.note(0.0, 1.5, 0, 60, 80)
+    writer.note(1.0, 1.0, 0, 60, 80)
+    song = writer.finish(1, [0])
+    now_s, seen = 0.0, []
+    for message in song.midi:
+        now_s += message.time
+        if message.type in ("note_on", "note_off"):
+            seen.append((message.type, pytest.approx(now_s, abs=0.001)))
+    assert seen == [("note_on", 1.0), ("note_off", 1.5), ("note_on", 1.5), ("note_off", 2.0)]

@@ -335,7 +335,7 @@ class PianoWriter(KeyboardWriter):
         if self.pickup_beats < left:
             left -= self.pickup_beats
         length = left * (0.97 if held else float(self.rng.choice([0.97, 0.97, 0.5])))
-        if not held and self.rng.random() < self.pauses:
+        if not held and self.rng.random() < self.pauses and left * 60 / self.bpm < 1.8:
             length = min(length, 0.9)
         tones = self.tones(chord.degree, 60)
         self.strike(chord.at, length, RIGHT, (tones[1], tones[3]), 4)

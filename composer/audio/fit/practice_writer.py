@@ -1,5 +1,6 @@
 """What every invented song is written with: notes in beats, turned into a MIDI file once."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -166,8 +167,8 @@ class Writer:
 
     def _note_events(self) -> list[tuple[int, int, mido.Message]]:
         rng = self.rng
-        events: list[tuple[int, int, mido.Message]] = []
         struck: dict[tuple[float, int], int] = {}
+        sounding: dict[tuple[int, int], list[tuple[int, int, int]]] = defaultdict(list)
         for at, length, channel, pitch, velocity in self.notes:
             rank = struck.get((at, channel), 0)
             struck[at, channel] = rank + 1
@@ -175,12 +176,19 @@ class Writer:
             late_s -= self.early_s.get(channel, 0.0)
             start_s, end_s = self._seconds(np.array([self._swung(at), at + length]))
             start_s = max(0.0, start_s + late_s + rng.normal(0, 1) * self.jitter_s * 0.5)
+            end_s = max(end_s, start_s + 0.02)
             loud = int(np.clip(80 + self.touch * (velocity - 80) + rng.normal(0, 4), 20, 127))
-            pitch = int(np.clip(pitch, 20, 108))
-            on = mido.Message("note_on", channel=channel, note=pitch, velocity=loud)
-            off = mido.Message("note_off", channel=channel, note=pitch)
-            events.append((round(start_s * TICKS_PER_S), 2, on))
-            events.append((round(max(end_s, start_s + 0.02) * TICKS_PER_S), 0, off))
+            key = (channel, int(np.clip(pitch, 20, 108)))
+            sounding[key].append((round(start_s * TICKS_PER_S), round(end_s * TICKS_PER_S), loud))
+        events: list[tuple[int, int, mido.Message]] = []
+        for (channel, pitch), notes in sounding.items():
+            notes.sort()
+            # A key that is struck again is let go before.
+            again = [start for start, _, _ in notes[1:]]
+            for (start, end, loud), limit in zip(notes, [*again, notes[-1][1]], strict=True):
+                on = mido.Message("note_on", channel=channel, note=pitch, velocity=loud)
+                off = mido.Message("note_off", channel=channel, note=pitch)
+                events += [(start, 2, on), (min(end, limit), 0, off)]
         return events
 
     def _pump(self, beats: int) -> None:
