@@ -147,7 +147,6 @@ class _Reader:
 
     def _tokens(self, music: str) -> None:
         for token in TOKEN.finditer(music):
-            kind = token.lastgroup
             if token["field"]:
                 self._field(token["field"])
             elif token["bar"]:
@@ -162,7 +161,7 @@ class _Reader:
                 self._note(token["note"], _length(token["length"]))
             elif token["broken"]:
                 self._break(token["broken"])
-            elif kind == "tie" and self.pieces[-1].notes:
+            elif token["tie"] and self.pieces[-1].notes:
                 self.pieces[-1].notes[-1] = (*self.pieces[-1].notes[-1][:3], True)
 
     def _next_piece(self) -> Piece:

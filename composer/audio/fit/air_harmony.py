@@ -19,7 +19,7 @@ OFFERS = {
 }
 """For each mode its usual chords, home first: semitones over the tonic, and the kind."""
 THIRDS = {"major": 4, "minor": 3}
-HOME, HOME_AT_EDGE, STAY = 0.10, 0.45, 0.06
+HOME, HOME_AT_EDGE, STAY = 0.0, 0.35, 0.02
 
 
 @dataclass(frozen=True)
