@@ -81,6 +81,10 @@ class Setting:
     short: float
     """How much of its length the left hand holds a note."""
     doubling: str
+    tied: float
+    """How often a note of the tune lasts over the beat instead of one being struck on it."""
+    crossed: bool
+    """The tune lies below, its accompaniment above."""
     motif: list[Rhythm] = field(default_factory=list)
 
 
@@ -110,8 +114,11 @@ class KeyboardWriter(Writer):
             loud += setting.accent
         elif abs(place % 1) > 1e-6:
             loud -= 0.5 * setting.accent
+        lift = 0
+        if setting.crossed and setting.texture == "song":
+            lift, channel = (-24, LEFT) if channel == RIGHT else (12, RIGHT)
         for pitch in pitches:
-            self.note(at, length, channel, pitch, float(np.clip(loud, 22, 122)))
+            self.note(at, length, channel, pitch + lift, float(np.clip(loud, 22, 122)))
 
     def tones(self, degree: int, base: int) -> list[int]:
         """The tones of a chord over two octaves, from its root up."""

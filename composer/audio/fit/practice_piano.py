@@ -1,7 +1,7 @@
 """Invented keyboard music in the classical manner, played with a free tempo.
 
-What is usual in tempo, metre and setting is common practice without a source. The tempo within a
-phrase follows the well-known arch: slower where it begins, and most of all where it ends.
+The tempo within a phrase follows the well-known arch: slower where it begins, and most of all
+where it ends.
 """
 
 from dataclasses import dataclass
@@ -24,69 +24,19 @@ from composer.audio.fit.practice_keyboard import (
     Setting,
     T,
 )
+from composer.audio.fit.practice_piano_kinds import (
+    DOUBLINGS,
+    ENSEMBLES,
+    FOLLOWS,
+    FORMS,
+    KEYBOARDS,
+    KINDS,
+    RUN_ON,
+    WITHOUT_TOUCH,
+    Kind,
+)
 from composer.audio.fit.practice_styles import MAJOR, MINOR
 from composer.audio.fit.practice_writer import Song
-
-
-@dataclass(frozen=True)
-class Kind:
-    """Pieces of one kind. ``bpm`` counts the beat that is felt: half a bar in six eighths."""
-
-    name: str
-    bpm: tuple[float, float]
-    beats_per_bar: int
-    ternary: bool = False
-    textures: tuple[str, ...] = ("song", "song", "song", "runs", "chorale")
-    accompaniments: tuple[str, ...] = ("broken", "broken", "repeated", "beats", "held", "line")
-    share: float = 1.0
-    freedom: float = 1.0
-    """How freely its tempo is played, against the rest."""
-    ornaments: float = 0.08
-
-
-SONG = ("song",)
-STUDY = ("study", "study", "runs")
-VOICES = ("imitation",)
-
-KINDS = (
-    Kind("quick four", (96, 168), 4, share=1.4, freedom=0.7),
-    Kind("quick two", (76, 144), 2, share=1.2, freedom=0.7),
-    Kind("easy three", (84, 160), 3, share=1.2, freedom=0.8),
-    Kind("alla breve", (60, 116), 2, share=1.4, freedom=0.8),
-    Kind("walking four", (56, 92), 4, share=1.0, ornaments=0.2),
-    Kind("walking two", (50, 84), 2, share=1.0, ornaments=0.2),
-    Kind("walking three", (54, 92), 3, share=1.0, ornaments=0.2),
-    Kind("slow four", (38, 62), 4, textures=("song", "song", "chorale"), ornaments=0.35),
-    Kind("slow three", (38, 64), 3, textures=("song", "song", "chorale"), ornaments=0.35),
-    Kind("minuet", (92, 156), 3, textures=SONG, accompaniments=("line", "low high", "beats")),
-    Kind("waltz", (110, 208), 3, textures=SONG, accompaniments=("low high",), share=1.6),
-    Kind("mazurka", (96, 176), 3, textures=SONG, accompaniments=("low high", "beats"), share=1.4),
-    Kind("polonaise", (70, 112), 3, textures=SONG, accompaniments=("polonaise",), share=0.8),
-    Kind("scherzo", (150, 216), 3, accompaniments=("repeated", "low high", "beats"), share=0.8),
-    Kind("march", (88, 132), 4, textures=SONG, accompaniments=("beats", "low high", "octaves")),
-    Kind("hymn", (48, 92), 4, textures=("chorale",), share=0.6),
-    Kind("hymn in three", (54, 100), 3, textures=("chorale",), share=0.4),
-    Kind("study in four", (66, 168), 4, textures=STUDY, share=1.2, freedom=0.6),
-    Kind("study in two", (60, 132), 2, textures=STUDY, freedom=0.6),
-    Kind("study in three", (66, 160), 3, textures=STUDY, freedom=0.6),
-    Kind("study in triplets", (60, 150), 4, True, STUDY, freedom=0.6),
-    Kind("invention", (54, 120), 4, textures=VOICES, share=1.6, freedom=0.5),
-    Kind("invention in three", (60, 132), 3, textures=VOICES, share=1.0, freedom=0.5),
-    Kind("fugue alla breve", (50, 100), 2, textures=VOICES, share=0.8, freedom=0.5),
-    Kind("gigue in six", (76, 150), 2, True, ("imitation", "song", "runs"), share=1.2, freedom=0.5),
-    Kind("gigue in twelve", (80, 150), 4, True, ("imitation", "song", "runs"), freedom=0.5),
-    Kind("cradle song", (40, 72), 2, True, SONG, ("broken", "low high", "repeated"), share=1.4),
-    Kind("night piece", (40, 76), 4, True, SONG, ("broken", "repeated"), ornaments=0.25),
-    Kind("nine eighths", (44, 96), 3, True, ("song", "study"), ("broken", "after beat")),
-    Kind("presto in six", (110, 190), 2, True, ("song", "runs"), ("repeated", "low high")),
-)
-FOLLOWS = {0: (3, 4, 5, 1, 3, 4), 1: (4, 4, 6), 2: (5, 3), 3: (4, 0, 1), 4: (0, 0, 5), 5: (3, 1, 4)}
-"""Degrees to which a chord goes on."""
-FORMS = ("ABA", "AABB", "AABA", "ABACA", "AAB", "ABCA", "ABC", "AABBA")
-KEYBOARDS = ((0,), (0,), (0,), (0,), (1,), (1,), (2,), (2,), (6,), (19,))
-ENSEMBLES = ((48,), (24,), (46,), (40, 0), (73, 0), (40, 42), (11,), (71, 70))
-DOUBLINGS = ("single",) * 5 + ("thirds", "octaves", "chords")
-WITHOUT_TOUCH = (6, 19)
 
 
 @dataclass(frozen=True)
@@ -108,6 +58,8 @@ class Played:
 
     passage: Passage
     closes_section: bool
+    runs_on: bool
+    """Into the next one, without coming to rest."""
     held_beat: int | None
     """Under a fermata."""
 
@@ -199,6 +151,8 @@ class PianoWriter(KeyboardWriter):
             accent_place=float(rng.integers(0, kind.beats_per_bar)) if against else 0.0,
             short=float(rng.choice([0.4, 0.7, 0.95, 1.1])),
             doubling=str(rng.choice(DOUBLINGS)),
+            tied=float(rng.choice([0.0, 0.0, 0.1, 0.25])),
+            crossed=rng.random() < 0.08,
         )
 
     def _section(self, start: int, material: Material) -> list[int]:
@@ -229,11 +183,15 @@ class PianoWriter(KeyboardWriter):
         rng, meter, end = self.rng, meters[-1], start + sum(meters)
         rest_at = int(rng.choice([0, 0, meter // 2, max(0, meter - 2), meter - 1]))
         held = rng.random() < self.fermatas * (2 if closes else 1)
-        rest_from = float(end - meter + (meter - 1 if held and meter > 1 else rest_at))
+        rest_from = float(end - meter + (meter - 1 if held else rest_at))
+        runs_on = not (held or closes) and self.setting.texture in RUN_ON and rng.random() < 0.6
+        if runs_on:
+            rest_from = float(end)
         harmony = self._harmony(start, meters, rest_from, closed=closes or rng.random() < 0.3)
         self.passage = passage = Passage(start, meters, harmony, rest_from)
         texture = self.setting.texture
-        if not (self.passages and self.passages[-1].held_beat is not None):
+        before = self.passages[-1] if self.passages else None
+        if before is None or (before.held_beat is None and not before.runs_on):
             self._play_pickup(start)
         if texture == "imitation":
             entered = self.imitation(self._subject(), entered, rest_from)
@@ -248,9 +206,11 @@ class PianoWriter(KeyboardWriter):
         if texture not in ("imitation", "chorale"):
             for chord in harmony[:-1]:
                 self.accompany(chord)
-        self._close(passage, held=held)
+        if not runs_on:
+            self._close(passage, held=held)
         self._press_pedal(passage)
-        self.passages.append(Played(passage, closes, int(rest_from) if held else None))
+        held_beat = int(rest_from) if held else None
+        self.passages.append(Played(passage, closes, runs_on, held_beat))
         return entered
 
     def _harmony(
@@ -259,7 +219,7 @@ class PianoWriter(KeyboardWriter):
         """Chords that mostly change with the bar; the last comes where the phrase rests."""
         rng = self.rng
         rate = str(rng.choice(["bar", "bar", "half", "two bars"]))
-        hemiola = meters[0] == 3 and len(meters) >= 4 and rng.random() < 0.2
+        hemiola = meters == [3] * len(meters) and len(meters) >= 4 and rng.random() < 0.2
         places: list[float] = []
         first = float(start)
         for k, meter in enumerate(meters):
@@ -269,7 +229,7 @@ class PianoWriter(KeyboardWriter):
             elif not (hemiola and left == 2) and not (rate == "two bars" and k % 2 and left > 1):
                 places.append(first)
                 if rate == "half" and meter > 1:
-                    places.append(first + (2 if meter == 3 else meter / 2))
+                    places.append(first + (2 if meter == 3 else meter // 2))
             first += meter
         places = [place for place in places if place < rest_from - 1e-6]
         degrees = [0]
@@ -308,8 +268,13 @@ class PianoWriter(KeyboardWriter):
         first = float(passage.start)
         for bar, meter in enumerate(passage.meters):
             for at, length in self.setting.motif[which[bar]]:
-                if at < meter and first + at < passage.rest_from - 1e-6:
-                    rhythm.append((first + at, length))
+                here = first + at
+                if at >= meter or here > passage.rest_from - 1e-6:
+                    continue
+                if rhythm and here % 1 == 0 and self.rng.random() < self.setting.tied:
+                    rhythm[-1] = (rhythm[-1][0], here + length - rhythm[-1][0])
+                else:
+                    rhythm.append((here, length))
             first += meter
         return rhythm
 
@@ -387,7 +352,8 @@ class PianoWriter(KeyboardWriter):
         up, down = float(np.exp(arch / 2)), float(np.exp(-arch / 2))
         self.stretch(start, middle, up, down)
         self.stretch(middle, end, down, up)
-        more = slowing * float(rng.uniform(0.3, 1.2)) * (1.4 if played.closes_section else 1.0)
+        weight = 1.4 if played.closes_section else 0.25 if played.runs_on else 1.0
+        more = slowing * float(rng.uniform(0.3, 1.2)) * weight
         last = int(np.clip(round(float(rng.uniform(0.8, 2.6)) * self.bpm / 60), 1, passage.beats))
         self.stretch(end - last, end, 1 + more / (last + 1), 1 + more)
         if played.held_beat is not None:
