@@ -32,7 +32,7 @@ RUN_ON = ("imitation", "study", "runs")
 """Textures whose phrases may go on into each other."""
 
 KINDS = (
-    Kind("quick four", (96, 168), 4, share=1.4, freedom=0.7),
+    Kind("quick four", (96, 190), 4, share=1.4, freedom=0.7),
     Kind("quick two", (76, 144), 2, share=1.2, freedom=0.7),
     Kind("easy three", (84, 160), 3, share=1.2, freedom=0.8),
     Kind("alla breve", (60, 116), 2, share=1.4, freedom=0.8),
@@ -53,8 +53,8 @@ KINDS = (
     Kind("study in two", (60, 132), 2, textures=STUDY, freedom=0.6),
     Kind("study in three", (66, 160), 3, textures=STUDY, freedom=0.6),
     Kind("study in triplets", (60, 150), 4, True, STUDY, freedom=0.6),
-    Kind("invention", (54, 120), 4, textures=VOICES, share=1.6, freedom=0.5),
-    Kind("invention in three", (60, 132), 3, textures=VOICES, share=1.0, freedom=0.5),
+    Kind("invention", (54, 150), 4, textures=VOICES, share=1.6, freedom=0.5),
+    Kind("invention in three", (60, 200), 3, textures=VOICES, share=1.0, freedom=0.5),
     Kind("fugue alla breve", (50, 100), 2, textures=VOICES, share=0.8, freedom=0.5),
     Kind("gigue in six", (76, 150), 2, True, ("imitation", "song", "runs"), share=1.2, freedom=0.5),
     Kind("gigue in twelve", (80, 150), 4, True, ("imitation", "song", "runs"), freedom=0.5),
