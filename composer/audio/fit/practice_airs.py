@@ -24,7 +24,6 @@ class Manner:
     beat: Fraction
     beats_per_bar: int
     bpm: tuple[float, float]
-    share: float = 1.0
 
     @property
     def compound(self) -> bool:
@@ -32,18 +31,15 @@ class Manner:
 
 
 Q, E = Fraction(1), Fraction(1, 2)
-BY_QUARTERS, BY_HALVES = (88, 192), (98, 126)
-"""Running eighths in a bar of four are counted so: at any pace they have one level of beats."""
-MANNERS: dict[str, tuple[Manner, ...]] = {
-    "2/4": (Manner(Q, 2, (66, 140)),),
-    "2/4 in sixteenths": (Manner(Q, 2, BY_HALVES, 0.7), Manner(E, 4, BY_QUARTERS, 0.3)),
-    "3/4": (Manner(Q, 3, (76, 184)),),
-    "4/4": (Manner(Q, 4, (72, 192)),),
-    "2/2": (Manner(2 * Q, 2, BY_HALVES, 0.6), Manner(Q, 4, BY_QUARTERS, 0.4)),
-    "3/8": (Manner(E, 3, (96, 184)),),
-    "6/8": (Manner(3 * E, 2, (56, 140)),),
-    "9/8": (Manner(3 * E, 3, (56, 140)),),
-    "12/8": (Manner(3 * E, 4, (56, 140)),),
+MANNERS = {
+    "2/4": Manner(Q, 2, (66, 140)),
+    "3/4": Manner(Q, 3, (76, 184)),
+    "4/4": Manner(Q, 4, (72, 200)),
+    "2/2": Manner(2 * Q, 2, (80, 126)),
+    "3/8": Manner(E, 3, (96, 184)),
+    "6/8": Manner(3 * E, 2, (56, 140)),
+    "9/8": Manner(3 * E, 3, (56, 140)),
+    "12/8": Manner(3 * E, 4, (56, 140)),
 }
 SHARES = {
     "2/4": 0.15, "3/4": 0.16, "4/4": 0.14, "2/2": 0.19, "3/8": 0.02,
@@ -76,10 +72,8 @@ class AirWriter(Writer):
         self.metre = metres[int(rng.choice(len(metres), p=shares / shares.sum()))]
         fitting = [air for air in airs if air.metre == self.metre]
         self.air = fitting[int(rng.integers(len(fitting)))]
-        self.fitting = [air for air in fitting if _kind(air) == _kind(self.air)]
-        manners = MANNERS[_kind(self.air)]
-        chances = np.array([manner.share for manner in manners])
-        self.manner = manners[int(rng.choice(len(manners), p=chances / chances.sum()))]
+        self.fitting = [air for air in fitting if _runs(air) == _runs(self.air)]
+        self.manner = MANNERS[self.metre]
         bpm = _playable(self.manner, self.air)
         super().__init__(rng, f"air in {self.metre}", bpm, self.manner.beats_per_bar)
         self.touch = float(rng.choice([0.6, 1.0, 1.3]))
@@ -104,7 +98,7 @@ class AirWriter(Writer):
             return 1.0, straight
         if self.metre not in ("2/4", "4/4", "2/2") or self._dotted() or rng.random() < 0.72:
             return 1.0, straight
-        unit = (E if _kind(self.air) == "2/4 in sixteenths" else Q) / self.manner.beat
+        unit = (E if _runs(self.air) else Q) / self.manner.beat
         return float(unit), ((0.0, 0.5, 1.0), (0.0, float(rng.uniform(0.55, 0.68)), 1.0))
 
     def _dotted(self) -> bool:
@@ -259,10 +253,9 @@ def _notes_per_quarter(air: Air) -> float:
     return sum(len(part.notes) for part in air.parts) / float(quarters)
 
 
-def _kind(air: Air) -> str:
-    """The key to how a tune may be counted."""
-    running = air.metre == "2/4" and _notes_per_quarter(air) > 2.4
-    return "2/4 in sixteenths" if running else air.metre
+def _runs(air: Air) -> bool:
+    """Whether a tune in 2/4 runs in sixteenths."""
+    return air.metre == "2/4" and _notes_per_quarter(air) > 2.4
 
 
 def _playable(manner: Manner, air: Air) -> tuple[float, float]:
