@@ -156,3 +156,11 @@ def test_a_kit_gives_one_sound_to_a_drum():
     kit = drum_sounds(np.random.default_rng(3))
     assert np.array_equal(kit(36), kit(36))
     assert not np.array_equal(kit(42)[:200], kit(46)[:200])
+
+
+def test_many_tracks_begin_with_their_first_beat():
+    """As a music program writes them: the first beat at 0 s, unless something leads in."""
+    writers = [DanceWriter(np.random.default_rng(seed)) for seed in range(12)]
+    firsts_s = [writer.song().beats_s[0] for writer in writers]
+    assert firsts_s == pytest.approx([writer.lead_s for writer in writers], abs=1e-9)
+    assert 0 < sum(first < 1e-9 for first in firsts_s) < len(firsts_s)

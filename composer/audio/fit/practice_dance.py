@@ -359,6 +359,11 @@ class DanceWriter(Writer):
             if float(turn) + at < end - 0.05
         ]
 
+    def _clock(self, beats: int) -> None:
+        """Even, and from the very start of the file where nothing leads in, as programs have it."""
+        super()._clock(beats)
+        self._beat_times_s += self.lead_s - self._seconds(np.array(-float(self.upbeat_beats)))
+
     def _swung(self, at: float) -> float:
         span = self.style.swung_beats
         return super()._swung(at / span) * span

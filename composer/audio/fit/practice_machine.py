@@ -113,8 +113,10 @@ def _played(
             sound = made[key]
         bus = buses.setdefault(name, np.zeros(count, np.float32))
         start = round(note.start_s * SAMPLE_HZ)
-        fitting = sound[: max(0, count - start)]
-        bus[start : start + len(fitting)] += fitting * np.float32((note.velocity / 127) ** 1.5)
+        fitting = sound[: max(0, count - start)] * np.float32((note.velocity / 127) ** 1.5)
+        place = slice(start, start + len(fitting))
+        # A kick cuts off the one before.
+        bus[place] = fitting if name == "kick" else bus[place] + fitting
     return buses
 
 

@@ -279,7 +279,7 @@ def draw_pad(rng: np.random.Generator) -> Voice:
 
 def draw_kick(rng: np.random.Generator) -> Sound:
     """A sine that falls in pitch: from a soft thud to a long, distorted boom."""
-    decay_s = _log(rng, 0.07, 0.45)
+    decay_s = _log(rng, 0.06, 0.35)
     t = seconds(min(0.9, 5 * decay_s))
     end_hz, start_hz = _log(rng, 38, 62), _log(rng, 110, 900)
     hz = end_hz + (start_hz - end_hz) * np.exp(-t / _log(rng, 0.006, 0.05))
