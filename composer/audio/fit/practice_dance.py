@@ -1,5 +1,6 @@
 """Invented dance music as music programs make it: loops that enter and leave by sections."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -36,6 +37,8 @@ PERC_SOUNDS = (RIM, 54, 56, 62, 63, 64, 75, 76, TOM, HIGH_TOM)
 """Tambourine, cowbell, congas, claves and wood block among them."""
 HEARD = frozenset(("kick", "clap", "bass", "chords", "arp", "lead", "pad"))
 """A change of one of these is heard as a change of the arrangement."""
+HARMONIC_SPANS = ((3.0, 5.0), (1.5, 2.5), (2.5, 1.5), (3.5, 4.5), (6.0, 2.0), (1.5, 1.5, 1.0))
+"""Beats from chord to chord, of music that does not change its chords with its bars."""
 OPENINGS = (
     ("hats",),
     ("hats", "open", "shaker"),
@@ -100,6 +103,8 @@ class DanceWriter(Writer):
         """How early chords and pads change."""
         self.skips_one = self.style.drums["kick"][0][4:5] != "x" and rng.random() < 0.12
         """Whether the kick leaves out the first beat of every second bar."""
+        self.kick_rests = float(rng.choice([0.0, 0.0, 0.0, 0.5, 1.0, 2.0]))
+        """Beats at the end of every fourth bar in which the kick is silent."""
         self.total_s = float(rng.uniform(75, 165))
 
     def song(self) -> Song:
@@ -151,7 +156,12 @@ class DanceWriter(Writer):
         drawn = PROGRESSIONS[int(rng.integers(len(PROGRESSIONS)))]
         still = rng.random() < (0.5 if "loop" in style.plans else 0.2)
         self.degrees = [0, 0, *rng.choice([0, 2, 3, 5, 6], 2).tolist()] if still else list(drawn)
-        self.chord_beats = float(rng.choice(style.bars_per_chord)) * meter
+        spans = [float(rng.choice(style.bars_per_chord)) * meter]
+        if meter == 4 and style.parts_per_beat == 4 and rng.random() < 0.15:
+            spans = list(HARMONIC_SPANS[int(rng.integers(len(HARMONIC_SPANS)))])
+        lengths = spans * (len(self.degrees) // math.gcd(len(spans), len(self.degrees)))
+        self.changes = np.concatenate([[0.0], np.cumsum(lengths)])
+        """Where chords change, in beats, until their order begins again."""
         self.size = int(rng.choice([3, 3, 4, 2]))
         """Notes in a chord."""
 
@@ -179,8 +189,9 @@ class DanceWriter(Writer):
             if kind != "open" and rng.random() < 0.12:
                 continue
             parts = self._parts(kind, playing)
+            telling = HEARD if rng.random() < 0.75 else frozenset(self.cast)
             for _ in range(12):
-                if parts and (parts ^ playing) & HEARD:
+                if parts and (parts ^ playing) & telling:
                     break
                 parts = self._parts(kind, playing)
             else:
@@ -258,13 +269,19 @@ class DanceWriter(Writer):
                     continue
                 if weight < 0 and rng.random() < 0.5:
                     continue
-                if part == "kick" and self.skips_one and place % (2 * self.meter) == self.meter:
+                if part == "kick" and self._rests(place - start):
                     continue
                 self._hit(place, sound, 100 * abs(weight) * level)
                 if part == "hats" and self.style.rolls and rng.random() < 0.06:
                     count = int(rng.choice([2, 3, 4]))
                     for k in range(1, count):
                         self._hit(place + 0.5 * k / count, sound, 78 * level)
+
+    def _rests(self, within: float) -> bool:
+        """Whether the kick is silent at a place of a section."""
+        if self.skips_one and within % (2 * self.meter) == self.meter:
+            return True
+        return within % (4 * self.meter) >= 4 * self.meter - self.kick_rests - 1e-6
 
     def _fill(self, at: float, end: float) -> None:
         rng = self.rng
@@ -304,14 +321,23 @@ class DanceWriter(Writer):
         if "lead" in parts:
             self._tune(start, end, self.tunes[int(self.rng.choice([0, 0, 1, 2]))])
         if "pad" in parts:
-            for at in np.arange(start, end - 1e-6, self.chord_beats):
-                length = min(self.chord_beats, end - float(at))
-                early = self.push if at > start else 0.0
-                for pitch in self._voiced(self._degree(float(at) - start), 60):
-                    self.note(float(at) - early, length * 0.99, PAD, pitch, 70)
+            self._pad(start, end)
+
+    def _pad(self, start: int, end: int) -> None:
+        spans = np.diff(self.changes)
+        at, index = float(start), 0
+        while at < end - 1e-6:
+            span = float(spans[index % len(spans)])
+            early = self.push if at > start else 0.0
+            for pitch in self._voiced(self._degree(at - start), 60):
+                self.note(at - early, min(span, end - at) * 0.99, PAD, pitch, 70)
+            at += span
+            index += 1
 
     def _degree(self, within: float) -> int:
-        return int(self.degrees[int((within + 1e-6) // self.chord_beats) % len(self.degrees)])
+        place = (within + 1e-6) % self.changes[-1]
+        index = int(np.searchsorted(self.changes, place, side="right")) - 1
+        return int(self.degrees[index % len(self.degrees)])
 
     def _voiced(self, degree: int, base: int) -> list[int]:
         """The chord's notes kept near the base, so that harmony moves by small steps."""
@@ -347,7 +373,7 @@ class DanceWriter(Writer):
 
     def _tune(self, start: int, end: int, loop: Loop) -> None:
         for at, length, step, loud in self._repeated(start, end, loop):
-            shift = self._degree(at - start) % 3
+            shift = self._degree(max(0.0, at - start)) % 3
             self.note(at, length, LEAD, self.scale_pitch(step + shift, 67), loud)
 
     @staticmethod
@@ -356,7 +382,7 @@ class DanceWriter(Writer):
             (float(turn) + at, min(length, end - float(turn) - at), step, loud)
             for turn in np.arange(start, end - 1e-6, loop.beats)
             for at, length, step, loud in loop.strokes
-            if float(turn) + at < end - 0.05
+            if 0 <= float(turn) + at < end - 0.05
         ]
 
     def _clock(self, beats: int) -> None:

@@ -159,7 +159,7 @@ def arpeggio_loop(rng: np.random.Generator, parts: int) -> Loop:
 
 
 def tune_loop(rng: np.random.Generator, meter: int, parts: int, bpm: float) -> Loop:
-    """A short tune of one, two or four bars; it may well begin off the bar."""
+    """A short tune of one, two or four bars; it may well begin off the bar, or before it."""
     bars = int(rng.choice([1, 2, 2, 4]))
     total = bars * meter
     unit = 1 / 3 if parts == 3 else 0.5 if bpm > 150 or rng.random() < 0.35 else 0.25
@@ -186,4 +186,5 @@ def tune_loop(rng: np.random.Generator, meter: int, parts: int, bpm: float) -> L
         step = int(np.clip(step + rng.choice([-4, -2, -1, -1, 0, 1, 1, 2, 3]), -3, 11))
         length = max(0.12, min(end - start, 3.0) * hold)
         strokes.append((start, length, step, float(rng.uniform(80, 98))))
-    return Loop(total, tuple(strokes))
+    early = unit * int(rng.integers(1, 1 + round(1 / unit))) if rng.random() < 0.2 else 0.0
+    return Loop(total, tuple((at - early, long, tone, loud) for at, long, tone, loud in strokes))
