@@ -15,7 +15,7 @@ from composer.arrange import edits
 from composer.arrange.edits import Clip
 from composer.arrange.history import History, start_history
 from composer.arrange.performers import change_performer
-from composer.check.fit import fit
+from composer.check.performed import performed
 from composer.errors import ComposerError
 from composer.moves.library import Library
 from composer.moves.model import Hybrid, Relation
@@ -232,7 +232,7 @@ class Desk:
     def next_entry(self, step: int) -> str:
         move = self._own()
         performer = self.routine.performer(self.performer)
-        entries = fit(move.placement, self.library, performer, self.routine.grid).entries
+        entries = performed(move.placement, performer, self.library).entries
         if entries < 2:
             raise ComposerError(f"{move.placement.move} can be entered in one way only")
         entry = (move.placement.style.entry - 1 + step) % entries + 1

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from importlib import import_module
 
 from textual.binding import Binding
@@ -49,6 +48,8 @@ def own_keys(wanted: Mapping[str, str]) -> OwnKeys:
     notices: list[str] = []
     for name, text in wanted.items():
         if name not in usual:
+            from difflib import get_close_matches
+
             near = get_close_matches(name, usual, n=1)
             hint = f'; did you mean "{near[0]}"?' if near else ""
             notices.append(f'keys file: nothing is called "{name}"{hint}')

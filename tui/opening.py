@@ -117,7 +117,7 @@ def heard_words(track: Path) -> str:
     """``"heard 126.0 beats a minute; sure of beats and bars, not sure of phrases; "``."""
     from composer.commands.listen import sureness
     from composer.files.analysis_cache import stored_analysis
-    from composer.files.track import content_hash
+    from composer.files.music_file import content_hash
 
     analysis = stored_analysis(content_hash(track))
     if analysis is None:

@@ -14,10 +14,10 @@ import numpy as np
 
 from composer.arrange import edits
 from composer.check.fit import RATES, Fit, fit
-from composer.check.moment import CannotEnter, performed
+from composer.check.performed import CannotEnter, performed
 from composer.errors import UnknownName
 from composer.motion.hands import Hand
-from composer.motion.pattern import motion_at
+from composer.motion.kinematics import motion_at
 from composer.motion.plane import Plane
 from composer.moves.library import Library
 from composer.moves.model import Relation

@@ -13,7 +13,7 @@ from composer.check.demands import demands
 from composer.check.fit import Fit
 from composer.check.fit_words import DEMAND_RULES
 from composer.check.limits import limits_for
-from composer.check.moment import Performed
+from composer.check.performed import Performed
 from composer.motion.body import Body, Prop
 from composer.moves.difficulty import difficulty
 from composer.moves.model import Move

@@ -34,7 +34,7 @@ from composer.arrange.ways import (
 )
 from composer.check.change import Change, Kind
 from composer.check.fit import Fit
-from composer.check.moment import Performed
+from composer.check.performed import Performed
 from composer.check.transition_words import RULES
 from composer.moves.library import Library
 from composer.moves.perform import Style, WhichHand

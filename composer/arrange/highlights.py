@@ -26,7 +26,7 @@ from composer.check.limits import limits_for
 from composer.check.moment import TAU, Moment
 from composer.errors import ComposerError
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.moves.library import Library
 from composer.score.parts import performed_part
 from composer.score.repertoire import Repertoire

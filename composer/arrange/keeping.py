@@ -15,10 +15,10 @@ import numpy as np
 from composer.arrange.ways import Neighbour, Way
 from composer.check.change import Change
 from composer.check.hand_change import HandChange
-from composer.check.moment import Performed
+from composer.check.performed import Performed
 from composer.motion.family import is_unit_circle
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.motion.relation import Relation, hand_relations
 from composer.score.routine import Placement
 

@@ -25,7 +25,7 @@ from composer.arrange.ways import (
 )
 from composer.check.change import Change, Kind
 from composer.check.limits import limits_for
-from composer.check.moment import CannotEnter
+from composer.check.performed import CannotEnter
 from composer.check.physics import beat_lengths_s
 from composer.check.transition_words import RULES
 from composer.check.transitions import LONGEST_REST_BEATS

@@ -40,7 +40,7 @@ from composer.check.limits import limits_for
 from composer.check.physics import beat_lengths_s
 from composer.check.transitions import LONGEST_REST_BEATS, time_allowed
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.moves.library import Library
 from composer.moves.perform import Style
 from composer.score.parts import performed_part

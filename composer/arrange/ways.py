@@ -16,15 +16,8 @@ import numpy as np
 from composer.check.change import Change, change
 from composer.check.hand_change import TimeAllowed
 from composer.check.limits import Limit
-from composer.check.moment import (
-    CannotEnter,
-    Moment,
-    Performed,
-    Side,
-    Vector,
-    moment,
-    performed,
-)
+from composer.check.moment import Moment, Side, Vector, moment
+from composer.check.performed import CannotEnter, Performed, performed
 from composer.check.transitions import time_allowed
 from composer.errors import UnknownName
 from composer.motion.hands import Hand

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from composer.check.moment import CannotEnter, performed
+from composer.check.performed import CannotEnter, performed
 from composer.check.physics import demands_in
 from composer.errors import UnknownName
 from composer.motion.gravity import kinetic_energy_j

@@ -14,7 +14,7 @@ from composer.check.findings import Finding, Level
 from composer.check.fit_words import fit_findings
 from composer.check.group import group_findings
 from composer.check.limits import limit_faults, limits_for
-from composer.check.moment import CannotEnter
+from composer.check.performed import CannotEnter
 from composer.check.transition_words import transition_findings
 from composer.check.transitions import LONGEST_REST_BEATS, transition
 from composer.errors import UnknownName

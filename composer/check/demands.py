@@ -10,11 +10,11 @@ from functools import lru_cache
 import numpy as np
 
 from composer.check.hand_change import Figure
-from composer.check.moment import Performed
+from composer.check.performed import Performed
 from composer.motion.body import Body, Prop
 from composer.motion.gravity import G
 from composer.motion.hands import Hand
-from composer.motion.pattern import Complexes, Floats, motion_at
+from composer.motion.kinematics import Complexes, Floats, motion_at
 from composer.motion.tension import gravity_in
 
 SAMPLES = 480

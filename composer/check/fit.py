@@ -4,7 +4,6 @@ Everything here is exact: beats and cycles are fractions. A rate is downbeats of
 for each beat, so a cycle lasts its downbeats / rate.
 """
 
-import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -12,11 +11,12 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from composer.check.moment import Performed, performed
+from composer.check.performed import Performed, performed
 from composer.check.physics import is_possible
 from composer.motion.hands import Hand
+from composer.motion.kinematics import motion_at
 from composer.motion.measures import symmetries
-from composer.motion.pattern import Pattern, motion_at
+from composer.motion.pattern import Pattern
 from composer.moves.library import Library
 from composer.score.routine import Performer, Placement
 from composer.timing.beats import least_common_beats
@@ -126,7 +126,7 @@ class Fit:
     @property
     def entries(self) -> int:
         """In how many ways the move can be entered: downbeats of its busier hand in a cycle."""
-        return max(1, self.done.performance.downbeats_per_cycle)
+        return self.done.entries
 
     @property
     def exit_entry(self) -> int | None:
@@ -137,7 +137,7 @@ class Fit:
         """
         performance, passed = self.done.performance, self.repetitions % 1
         for hand in self.done.hands:
-            shares = _shares(self.done, hand)
+            shares = self.done.downbeat_shares[hand]
             busiest = len(shares) == performance.downbeats_per_cycle
             if busiest and Fraction(0) in shares and passed in shares:
                 return (self.placement.style.entry - 1 + shares.index(passed)) % len(shares) + 1
@@ -146,7 +146,7 @@ class Fit:
     def downbeats(self, hand: Hand) -> Iterator[Fraction]:
         """Beats of the stretch on which a hand's tether passes straight down, in time order."""
         span = self.placement.span
-        passed = _downbeats(self.done, hand, self.placement.rate, span.length_beats)
+        passed = self.done.downbeats(hand, self.placement.rate, span.length_beats)
         return (span.start_beat + beats for beats in passed)
 
     @property
@@ -221,25 +221,6 @@ def _is_mirror_image(pattern: Pattern, passed: Fraction) -> bool:
 
 
 @lru_cache(maxsize=20_000)
-def _shares(done: Performed, hand: Hand) -> tuple[Fraction, ...]:
-    return done.performance.tracks[hand].downbeats
-
-
-def _downbeats(done: Performed, hand: Hand, rate: Fraction, length: Fraction) -> Iterator[Fraction]:
-    """Beats after the start on which the tether passes straight down."""
-    cycle = done.performance.cycle_beats(rate)
-    shares = _shares(done, hand)
-    if not shares:
-        return
-    for turn in itertools.count():
-        for share in shares:
-            passed = (turn + share) * cycle
-            if passed >= length:
-                return
-            yield passed
-
-
-@lru_cache(maxsize=20_000)
 def _lands(
     done: Performed, rate: Fraction, length: Fraction, off: Fraction, step: Fraction
 ) -> bool:
@@ -249,7 +230,7 @@ def _lands(
     falls on the same parts of the beat.
     """
     period = min(length, done.performance.cycle_beats(rate))
-    told = [list(_downbeats(done, hand, rate, period)) for hand in done.hands]
+    told = [list(done.downbeats(hand, rate, period)) for hand in done.hands]
     return not any(told) or any(
         all((off + beat) % step == 0 for beat in beats) for beats in told if beats
     )

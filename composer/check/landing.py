@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from composer.check.fit import Fit
-from composer.check.moment import CannotEnter, Performed, performed
+from composer.check.performed import CannotEnter, Performed, performed
 from composer.errors import UnknownName
 from composer.motion.approach import meetings
 from composer.motion.hands import Hand

@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TypeAlias
 
-from composer.check.moment import CannotEnter, performed
+from composer.check.performed import CannotEnter, performed
 from composer.errors import UnknownName
 from composer.moves.library import Library
 from composer.score.parts import PlacedMove, like, performed_parts

@@ -1,89 +1,23 @@
 """Hand and head at the instant at which a placed move begins or ends, as vectors of the room."""
 
-from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from math import atan2, cos, hypot, pi, sin
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from composer.errors import ComposerError
-from composer.motion.body import Body, Prop
+from composer.check.performed import Performed
 from composer.motion.hands import Hand
-from composer.motion.pattern import motion_at
-from composer.motion.plane import Plane, plane_axes
+from composer.motion.kinematics import motion_at
+from composer.motion.placed_plane import plane_axes
+from composer.motion.plane import Plane
 from composer.motion.state import HandState, hand_state
-from composer.moves.library import Library
-from composer.moves.model import Move
-from composer.moves.perform import Performance, Style, perform
-from composer.score.routine import Performer, Placement
-from composer.score.same import Same
+from composer.moves.perform import Performance
 
 TAU = 2 * pi
 Vector: TypeAlias = tuple[float, float, float]
 Side: TypeAlias = Literal["before", "after"]
-
-
-class CannotEnter(ComposerError):
-    """The move exists but cannot be performed as the placement asks."""
-
-
-@dataclass(frozen=True, eq=False)
-class Performed:
-    """A move as performers of the same measures do it in one style; one object for all of them."""
-
-    move: Move
-    performance: Performance
-
-    @cached_property
-    def hands(self) -> tuple[Hand, ...]:
-        return tuple(self.performance.tracks)
-
-    def share_passed(self, beats_from_start: Fraction, rate: Fraction) -> Fraction:
-        """Share in [0, 1) of the common cycle after so many beats at a rate."""
-        return beats_from_start / self.performance.cycle_beats(rate) % 1
-
-
-def performed(placement: Placement, performer: Performer, library: Library) -> Performed:
-    """The placement's move in metres.
-
-    Raises
-    ------
-    UnknownName
-        If the library has no such move; the nearest names are told.
-    CannotEnter
-        If the move has no such entry, or a length comes out impossible for this body.
-    """
-    return _performed(Same(library), placement.move, placement.style, _arms(Same(performer)))
-
-
-@lru_cache(maxsize=20_000)
-def _performed(library: Same[Library], name: str, style: Style, arms: "Same[_Arms]") -> Performed:
-    move = library.value.get(name)
-    body, props = arms.value
-    try:
-        return Performed(move, perform(move, style, body, props))
-    except ValueError as error:
-        raise CannotEnter(str(error)) from None
-
-
-class _Arms(NamedTuple):
-    """What of a performer a move depends on; props of right and left."""
-
-    body: Body
-    props: tuple[Prop, Prop]
-
-
-@lru_cache(maxsize=1_000)
-def _arms(performer: Same[Performer]) -> Same[_Arms]:
-    """One object for all performers of the same measures, so that they share what is known."""
-    return _shared(_Arms(performer.value.body, performer.value.props))
-
-
-@lru_cache(maxsize=1_000)
-def _shared(arms: _Arms) -> Same[_Arms]:
-    return Same(arms)
 
 
 class Moment(NamedTuple):

@@ -8,7 +8,7 @@ import numpy as np
 from composer.check.demands import HandDemand, demands
 from composer.check.findings import Level
 from composer.check.limits import Limit, limits_for
-from composer.check.moment import Performed
+from composer.check.performed import Performed
 from composer.motion.hands import Hand
 from composer.score.routine import Performer
 from composer.timing.beats import BeatSpan

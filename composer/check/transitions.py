@@ -16,7 +16,8 @@ from typing import Literal
 from composer.check.change import Change, change
 from composer.check.hand_change import TimeAllowed
 from composer.check.limits import Limit, limits_for
-from composer.check.moment import Performed, Vector, moment, performed, state
+from composer.check.moment import Vector, moment, state
+from composer.check.performed import Performed, performed
 from composer.motion.blend import Blend, blend
 from composer.motion.hands import Hand
 from composer.motion.state import HandState

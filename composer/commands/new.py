@@ -16,9 +16,9 @@ from composer.commands.performing import body_and_props, body_options
 from composer.commands.writing import check_target
 from composer.errors import RoutineFileError, TrackError
 from composer.files.analysis_cache import analysis_of
+from composer.files.music_file import content_hash
 from composer.files.routine_file import save_routine
 from composer.files.routine_schema import routine_json_schema
-from composer.files.track import content_hash
 from composer.motion.body import Body, Prop, PropKind
 from composer.score.routine import Performer, Routine, TrackRef
 

@@ -10,8 +10,8 @@ from composer.arrange.moved import correction_words, moved_lines
 from composer.arrange.music import relisten
 from composer.commands.new import heard
 from composer.commands.writing import save_unless_open
+from composer.files.music_file import content_hash
 from composer.files.routine_file import load_routine
-from composer.files.track import content_hash
 from composer.score.routine import Routine, TrackRef
 
 

@@ -27,7 +27,7 @@ from composer.export.picture import (
     Stroke,
     Words,
 )
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.score.floor import Place, Standing, Stretch, reach_m, standings, ways
 from composer.score.routine import Routine, Stage
 from composer.score.stage_words import (

@@ -6,7 +6,7 @@ Pixels of the page: x to the right, y down from the top left corner.
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 
 Ink: TypeAlias = tuple[int, int, int]
 Anchor: TypeAlias = Literal["start", "middle", "end"]

@@ -6,7 +6,7 @@ from composer.export.picture import ARM_INK, BODY_INK, Dot, Shape, Stroke
 from composer.export.picture_lens import Lens
 from composer.motion.body import Body
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.motion.plane import Plane
 from composer.moves.perform import Performance
 

@@ -14,7 +14,7 @@ from composer.export.picture_body import skeleton
 from composer.export.picture_lens import Box, Lens, extent_m, fitted_lens
 from composer.motion.body import Body
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.moves.perform import Performance
 
 DOTS_ACROSS, DOTS_DOWN = 2, 4

@@ -8,7 +8,7 @@ import numpy as np
 
 from composer.export.choice import View
 from composer.motion.body import Body
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.motion.plane import Plane
 from composer.moves.perform import Performance
 

@@ -28,7 +28,7 @@ from composer.export.picture_lens import Lens
 from composer.motion.approach import meetings
 from composer.motion.body import Body
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.motion.plane import Plane
 from composer.moves.measure_words import count_words
 from composer.moves.perform import Performance

@@ -36,7 +36,7 @@ from composer.export.report_schema import (
 from composer.export.staging import StagedMove, downbeats, staged_moves
 from composer.motion.body import Prop
 from composer.motion.hands import Hand
-from composer.motion.pattern import motion_at
+from composer.motion.kinematics import motion_at
 from composer.moves.library import Library
 from composer.score.cues import cue_list
 from composer.score.floor import reach_m

@@ -16,7 +16,8 @@ from typing import Any
 import numpy as np
 
 from composer.audio.analysis import ANALYSIS_VERSION, Alternative, Analysis, Confidence
-from composer.files.track import Track, check_music_file, content_hash, decode_track
+from composer.files.music_file import check_music_file, content_hash
+from composer.files.track import Track, decode_track
 from composer.timing.grid import Accent, MusicGrid, Phrase
 from composer.timing.meter import MeterChange, MeterMap, meter_from_text
 from composer.timing.tempo_map import Knot, TempoMap

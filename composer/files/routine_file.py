@@ -1,6 +1,5 @@
 """Routine files: TOML text in, Routine out, and back with the user's comments kept."""
 
-from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
 
@@ -132,6 +131,8 @@ def _merge_table(table: Any, wanted: dict[str, Any], old: dict[str, Any] | None)
 def _merge_rows(key: str, array: Any, wanted: list[Any], old: list[Any] | None) -> None:
     """Make an array hold the wanted rows; unchanged rows keep their lines and comments."""
     meant = old if old is not None and _same_order(array, old) else [_bare(row) for row in array]
+    from difflib import SequenceMatcher
+
     matcher = SequenceMatcher(a=[repr(row) for row in meant], b=[repr(row) for row in wanted])
     for action, a0, a1, b0, b1 in reversed(matcher.get_opcodes()):
         if action == "equal":

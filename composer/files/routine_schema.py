@@ -66,7 +66,7 @@ Rate = Annotated[Exact, AfterValidator(_rate)]
 class Row(BaseModel):
     """Base of every table: unknown keys are refused, so a misspelling is seen."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class TrackRow(Row):

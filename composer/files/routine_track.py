@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from composer.errors import TrackError
-from composer.files.track import check_music_file, content_hash
+from composer.files.music_file import check_music_file, content_hash
 from composer.score.routine import Routine
 
 

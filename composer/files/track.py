@@ -1,6 +1,5 @@
 """Music files: decoded once, whole, to samples that both listening and playback use."""
 
-import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.errors import TrackError
+from composer.files.music_file import check_music_file, content_hash
 
 SHORTEST_S = 0.25
 LONGEST_S = 2 * 3600.0
@@ -52,31 +52,6 @@ def decode_track(path: Path | str, *, mono: bool = False) -> Track:
             f"{path}: only {len(samples) / rate:.2f} s of sound, at least {SHORTEST_S} s are needed"
         )
     return Track(path, samples, rate, content_hash(path))
-
-
-def check_music_file(path: Path) -> None:
-    """Raise a TrackError, in one line, for what cannot be a music file."""
-    if not path.exists():
-        raise TrackError(f"{path}: no such file")
-    if path.is_dir():
-        raise TrackError(f"{path}: this is a folder, choose one music file in it")
-    try:
-        size = path.stat().st_size
-        with path.open("rb"):
-            pass
-    except OSError as error:
-        raise TrackError(f"{path}: cannot be read ({error.strerror})") from None
-    if size == 0:
-        raise TrackError(f"{path}: the file is empty")
-
-
-def content_hash(path: Path) -> str:
-    """SHA-256 of the file's bytes, in hexadecimal."""
-    try:
-        with path.open("rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest()
-    except OSError as error:
-        raise TrackError(f"{path}: cannot be read ({error.strerror})") from None
 
 
 def _decoded(path: Path, mono: bool) -> tuple[NDArray[np.float32], int]:

@@ -14,10 +14,10 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from composer.motion.body import Prop
-from composer.motion.hands import HandTrack, TwoHands, track_motion
+from composer.motion.hands import HandTrack, TwoHands
+from composer.motion.kinematics import Floats, track_motion
 from composer.motion.measures import samples
-from composer.motion.pattern import Floats
-from composer.motion.plane import PlacedPlane
+from composer.motion.placed_plane import PlacedPlane
 from composer.motion.search import local_peaks
 
 HAND_RADIUS_M = 0.05

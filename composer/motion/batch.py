@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.motion.family import AT_HAND_M, LEVEL_M, is_composite, is_unit_circle
-from composer.motion.hands import HandTrack, track_motion
-from composer.motion.pattern import DOWN, Floats, Pattern
+from composer.motion.hands import HandTrack
+from composer.motion.kinematics import Floats, track_motion
+from composer.motion.pattern import DOWN, Pattern
 from composer.motion.sampled import Ints, Part, heads_apart, heads_to_hands_within, sampled
 from composer.motion.trochoid import trochoid_of
 

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.polynomial import polynomial
 from numpy.typing import ArrayLike, NDArray
 
-from composer.motion.pattern import TAU, Floats, Motion, assemble
+from composer.motion.kinematics import Floats, Motion, assemble
+from composer.motion.pattern import TAU
 from composer.motion.room import RoomMotion
 from composer.motion.state import HandState
 

@@ -5,7 +5,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from composer.motion.pattern import Motion, Pattern, Segment, Spin, segment_motion
+from composer.motion.kinematics import Motion, segment_motion
+from composer.motion.pattern import Pattern, Segment, Spin
 
 HAND_GAP_M = 1e-6
 TETHER_GAP_TURNS = 1e-9

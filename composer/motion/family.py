@@ -9,7 +9,8 @@ from enum import StrEnum
 
 import numpy as np
 
-from composer.motion.hands import Hand, TwoHands, track_motion
+from composer.motion.hands import Hand, TwoHands
+from composer.motion.kinematics import track_motion
 from composer.motion.measures import winding_number
 from composer.motion.pattern import Arc, Pattern, Segment, Spin
 from composer.motion.trochoid import trochoid_of

@@ -5,10 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-import numpy as np
-from numpy.typing import ArrayLike
-
-from composer.motion.pattern import Motion, Pattern, Side, motion_at
+from composer.motion.pattern import Pattern
 from composer.motion.transforms import mirror
 
 
@@ -77,14 +74,6 @@ class TwoHands:
     def mirrored(self) -> "TwoHands":
         """The mirror image, as a partner opposite sees it: hands exchanged, sides exchanged."""
         return TwoHands(_mirror(self.left), _mirror(self.right))
-
-
-def track_motion(
-    track: HandTrack, passed: ArrayLike, *, cycle_s: float = 1.0, side: Side = "after"
-) -> Motion:
-    """Hand and head of a track after shares of the common cycle, which lasts ``cycle_s``."""
-    phases = float(track.offset) + track.cycles * np.atleast_1d(np.asarray(passed, dtype=float))
-    return motion_at(track.pattern, phases, cycle_s=cycle_s / track.cycles, side=side)
 
 
 def _mirror(track: HandTrack) -> HandTrack:

@@ -19,8 +19,9 @@ from numpy.typing import ArrayLike
 from scipy.integrate import solve_ivp
 
 from composer.motion.gravity import G
-from composer.motion.pattern import TAU, Complexes, Floats, Pattern, segment_motion
-from composer.motion.plane import PlacedPlane
+from composer.motion.kinematics import Complexes, Floats, segment_motion
+from composer.motion.pattern import TAU, Pattern
+from composer.motion.placed_plane import PlacedPlane
 from composer.motion.tension import gravity_in
 
 HandPath: TypeAlias = Callable[[float], tuple[complex, complex, complex]]

@@ -12,14 +12,8 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-from composer.motion.pattern import (
-    Complexes,
-    Floats,
-    Motion,
-    Pattern,
-    motion_at,
-    segment_motion,
-)
+from composer.motion.kinematics import Complexes, Floats, Motion, motion_at, segment_motion
+from composer.motion.pattern import Pattern
 from composer.motion.quadrature import integral
 from composer.motion.search import local_peaks
 from composer.motion.trochoid import SAME_M, trochoid_of

@@ -1,8 +1,7 @@
 """When a turning or swinging tether points in a direction: exact where the instant is rational."""
 
 from fractions import Fraction
-
-import numpy as np
+from math import asin, sin
 
 from composer.motion.segment import TAU, HeadMotion, Spin, Swing
 
@@ -76,7 +75,7 @@ def _arcsine_cycles(sine: Fraction) -> Fraction:
     exact = _EXACT_ARCSINES.get(sine)
     if exact is not None:
         return exact
-    return Fraction(float(np.arcsin(float(sine)) / TAU)).limit_denominator(10**12)
+    return Fraction(asin(float(sine)) / TAU).limit_denominator(10**12)
 
 
 # --------------------------------------------------------------------------- in motion
@@ -93,7 +92,7 @@ def tether_at(head: HeadMotion, passed: Fraction) -> tuple[Fraction, int]:
     angle = (head.start + head.cycles * passed) % 1
     sine = _EXACT_SINES.get(angle)
     if sine is None:
-        sine = Fraction(float(np.sin(TAU * float(angle)))).limit_denominator(10**12)
+        sine = Fraction(sin(TAU * float(angle))).limit_denominator(10**12)
     rising = 0 if angle in _TURNING_POINTS else 1 if angle < _TURNING_POINTS[0] else -1
     if angle > _TURNING_POINTS[1]:
         rising = 1

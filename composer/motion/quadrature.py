@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 _MOST_HALVINGS = 48

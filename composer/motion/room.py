@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from composer.motion.pattern import Floats, Motion
-from composer.motion.plane import PlacedPlane
+from composer.motion.kinematics import Floats, Motion
+from composer.motion.placed_plane import PlacedPlane
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.motion.hands import HandTrack, track_motion
-from composer.motion.pattern import TAU, Arc, Complexes, Floats, Spin
+from composer.motion.hands import HandTrack
+from composer.motion.kinematics import Complexes, Floats, track_motion
+from composer.motion.pattern import TAU, Arc, Spin
 from composer.motion.segment import Segment
 
 Ints = NDArray[np.int64]

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 
 _PARTS = 16
 _NARROWINGS = 10

@@ -10,23 +10,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
-Floats: TypeAlias = NDArray[np.float64]
-Complexes: TypeAlias = NDArray[np.complex128]
-
 DOWN = Fraction(3, 4)
 UP = Fraction(1, 4)
-TAU = 2 * np.pi
-
-
-def unit(turns: ArrayLike) -> Complexes:
-    """Unit vectors e^(2 pi i turns), any shape."""
-    angle = TAU * np.asarray(turns, dtype=float)
-    vectors = np.empty(angle.shape, dtype=complex)  # twice as quick as a complex exponential
-    vectors.real, vectors.imag = np.cos(angle), np.sin(angle)
-    return vectors
+TAU = math.tau
 
 
 @dataclass(frozen=True, slots=True)

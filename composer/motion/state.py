@@ -8,8 +8,10 @@ from fractions import Fraction
 import numpy as np
 
 from composer.motion.hands import HandTrack
-from composer.motion.pattern import Pattern, Side, instant
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.kinematics import instant
+from composer.motion.pattern import Pattern, Side
+from composer.motion.placed_plane import PlacedPlane
+from composer.motion.plane import Plane
 
 
 @dataclass(frozen=True, slots=True)

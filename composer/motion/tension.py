@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 
 from composer.motion.body import Prop
 from composer.motion.gravity import G
+from composer.motion.kinematics import Floats, Motion, motion_at, segment_motion, unit
 from composer.motion.measures import AtPhase, highest
-from composer.motion.pattern import TAU, Floats, Motion, Pattern, motion_at, segment_motion, unit
-from composer.motion.plane import PlacedPlane
+from composer.motion.pattern import TAU, Pattern
+from composer.motion.placed_plane import PlacedPlane
 from composer.motion.room import in_the_room
 
 WALL = PlacedPlane()

@@ -3,11 +3,13 @@
 Pure functions Pattern -> Pattern; mirror and reverse undo themselves, turns and shifts add up.
 """
 
+import cmath
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
 from composer.motion.pattern import (
+    TAU,
     Arc,
     HandPath,
     HeadMotion,
@@ -16,7 +18,6 @@ from composer.motion.pattern import (
     Pattern,
     Segment,
     Spin,
-    unit,
 )
 
 HALF = Fraction(1, 2)
@@ -40,7 +41,7 @@ def rotate(pattern: Pattern, turns: Fraction) -> Pattern:
     """The whole figure turned about the plane's origin, counter-clockwise positive."""
     if turns == 0:
         return pattern
-    spoke = complex(unit(float(turns)))
+    spoke = cmath.rect(1.0, TAU * float(turns))
 
     def path(hand: HandPath) -> HandPath:
         match hand:

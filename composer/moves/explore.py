@@ -16,7 +16,8 @@ from composer.motion.batch import Flags, HybridRows, classify
 from composer.motion.body import Body, Prop
 from composer.motion.family import Family
 from composer.motion.hands import Hand, HandTrack
-from composer.motion.pattern import Floats, Pattern
+from composer.motion.kinematics import Floats
+from composer.motion.pattern import Pattern
 from composer.motion.plane import Plane
 from composer.motion.relate import (
     circles_with_the_hand,

@@ -1,6 +1,5 @@
 """The library of named moves: the shipped one, and a user's own added to it."""
 
-import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
@@ -8,7 +7,6 @@ from importlib import resources
 from types import MappingProxyType
 
 from composer.errors import MoveFileError, UnknownName
-from composer.moves.checked import move_fault
 from composer.moves.model import Hybrid, Move, OneHandMove, Use
 from composer.moves.move_file import HybridRow, OneHandRow, UseRow, rows_from_text
 
@@ -105,6 +103,8 @@ def library_from_text(text: str, source: str, base: Library | None = None) -> Li
     MoveFileError
         With one line that names the move and what is wrong with it.
     """
+    from composer.moves.checked import move_fault  # here: the shipped moves are not asked
+
     before = shipped_library() if base is None else base
     library = _added(text, source, before)
     for name, move in library.moves.items():
@@ -190,6 +190,8 @@ def _key(name: str) -> str:
 
 
 def _nearest(name: str, known: Iterable[str]) -> str:
+    import difflib
+
     by_key = {_key(other): other for other in known}
     near = difflib.get_close_matches(_key(name), by_key, n=3, cutoff=0.5)
     inside = [key for key in by_key if _key(name) and _key(name) in key]

@@ -20,6 +20,7 @@ from composer.motion.gravity import (
     small_swing_s,
 )
 from composer.motion.hands import Hand, HandTrack, TwoHands
+from composer.motion.kinematics import Complexes, Floats, motion_at
 from composer.motion.measures import (
     AtPhase,
     fastest,
@@ -28,8 +29,8 @@ from composer.motion.measures import (
     signed_area_m2,
     symmetry_order,
 )
-from composer.motion.pattern import Complexes, Floats, Swing, motion_at
-from composer.motion.plane import PlacedPlane
+from composer.motion.pattern import Swing
+from composer.motion.placed_plane import PlacedPlane
 from composer.motion.relation import hand_relations, head_relations, relation_words
 from composer.motion.tension import (
     hand_correction_m,

@@ -104,7 +104,9 @@ RelationText = Annotated[Relation, _from_text(relation_from_text, "split same")]
 
 
 class Row(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True
+    )
 
 
 class FlowerRow(Row):

@@ -1,20 +1,17 @@
 """A move as somebody performs it: her arms, her props, and the choices made where it is placed."""
 
+import cmath
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache, partial
 from types import MappingProxyType
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-import numpy as np
-from numpy.typing import ArrayLike
-
-from composer.motion.approach import RoomPair, room_pair
 from composer.motion.body import Body, Prop
 from composer.motion.hands import Hand, HandTrack, TwoHands
-from composer.motion.pattern import Floats, Pattern, motion_at
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.pattern import TAU, Pattern
+from composer.motion.plane import Plane
 from composer.motion.relate import relate
 from composer.motion.transforms import mirror, move_centre, rotate
 from composer.moves.lengths import MIDDLE, Length, Place
@@ -27,6 +24,13 @@ from composer.moves.model import (
     Use,
 )
 from composer.moves.recipe import build
+
+if TYPE_CHECKING:  # numbers of motion take long to load, and are not wanted to begin with
+    from numpy.typing import ArrayLike
+
+    from composer.motion.approach import RoomPair
+    from composer.motion.kinematics import Floats
+    from composer.motion.placed_plane import PlacedPlane
 
 WhichHand = Literal["both", "right", "left"]
 
@@ -119,8 +123,10 @@ class Performance:
         return TwoHands(self.tracks[Hand.RIGHT], self.tracks[Hand.LEFT])
 
     @property
-    def room_pair(self) -> RoomPair | None:
+    def room_pair(self) -> "RoomPair | None":
         """Both hands' ways through the room, out of their planes too; None for one hand."""
+        from composer.motion.approach import RoomPair, room_pair
+
         two = self.two_hands
         if two is None:
             return None
@@ -140,32 +146,37 @@ class Performance:
         """Phase in [0, 1) of one hand's own pattern, so many beats after the placement's start."""
         return self.tracks[hand].phase_at(beats_from_start / self.cycle_beats(rate))
 
-    def placed_plane(self, hand: Hand, facing_turns: Fraction = Fraction(0)) -> PlacedPlane:
+    def placed_plane(self, hand: Hand, facing_turns: Fraction = Fraction(0)) -> "PlacedPlane":
         """Where a hand's plane stands in the room, for a performer at the origin."""
+        from composer.motion.placed_plane import PlacedPlane
+
         across, forward, up = self.origins_m[hand]
-        turned = complex(across, forward) * np.exp(2j * np.pi * float(facing_turns))
+        turned = complex(across, forward) * cmath.exp(1j * TAU * float(facing_turns))
         return PlacedPlane(
             self.plane, facing_turns, self.tilt_turns, (turned.real, turned.imag, up)
         )
 
     def room_places_m(
-        self, hand: Hand, passed: ArrayLike, facing_turns: Fraction = Fraction(0)
-    ) -> tuple[Floats, Floats]:
+        self, hand: Hand, passed: "ArrayLike", facing_turns: Fraction = Fraction(0)
+    ) -> "tuple[Floats, Floats]":
         """Hand and head in the room after shares of the common cycle, each shape=(n, 3)."""
-        shares = np.atleast_1d(np.asarray(passed, dtype=float))
+        from composer.motion.kinematics import track_motion
+
         track, placed = self.tracks[hand], self.placed_plane(hand, facing_turns)
-        motion = motion_at(track.pattern, float(track.offset) + track.cycles * shares)
-        outwards = self.depth_m(hand, shares)[:, None] * placed.normal
+        motion = track_motion(track, passed)
+        outwards = self.depth_m(hand, passed)[:, None] * placed.normal
         if self.plane is Plane.WALL or (self.plane is Plane.WHEEL and hand is Hand.LEFT):
             outwards = -outwards
         return placed.place(motion.hand_m) + outwards, placed.place(motion.head_m) + outwards
 
-    def depth_m(self, hand: Hand, passed: ArrayLike) -> Floats:
+    def depth_m(self, hand: Hand, passed: "ArrayLike") -> "Floats":
         """How far a hand is out of its plane after shares of the common cycle, shape=(n,).
 
         To its own side in the wheel plane, forward in the wall plane, up in the floor plane.
         """
-        return _depth_at(self.depths.get(hand, ()), self.tracks[hand], passed)
+        from composer.moves.depth import depth_at
+
+        return depth_at(self.depths.get(hand, ()), self.tracks[hand], passed)
 
 
 def perform(move: Move, style: Style, body: Body, props: tuple[Prop, Prop]) -> Performance:
@@ -308,7 +319,7 @@ def _origin_m(hand: Hand, style: Style, plane: Plane, body: Body) -> tuple[float
 
 def way_aside(
     move: OneHandMove, hand: Hand, track: HandTrack, body: Body, prop: Prop
-) -> Callable[[Floats], Floats] | None:
+) -> "Callable[[Floats], Floats] | None":
     """How far a hand doing a move is out of the plane both share, after shares of the cycle.
 
     As :func:`perform` lays it with nothing chosen: forward in the wall plane, up in the floor
@@ -320,21 +331,9 @@ def way_aside(
         return None
     sense = -1.0 if wheel and hand is Hand.LEFT else 1.0
     origin_m = _origin_m(hand, Style(), move.plane, body)[0] if wheel else 0.0
-    return lambda passed: origin_m + sense * _depth_at(steps, track, passed)
+    from composer.moves.depth import depth_at
 
-
-def _depth_at(steps: tuple[DepthMetres, ...], track: HandTrack, passed: ArrayLike) -> Floats:
-    """How far out of its plane after shares of the common cycle, shape=(n,)."""
-    shares = np.atleast_1d(np.asarray(passed, dtype=float))
-    if not steps:
-        return np.zeros(len(shares))
-    phase = (float(track.offset) + track.cycles * shares) % 1
-    ends = np.cumsum([step.share for step in steps])
-    which = np.minimum(np.searchsorted(ends, phase, side="right"), len(steps) - 1)
-    table = np.array(steps)[which]
-    within = np.clip((phase - (ends[which] - table[:, 0])) / table[:, 0], 0, 1)
-    eased = (1 - np.cos(np.pi * within)) / 2
-    return np.asarray(table[:, 1] + (table[:, 2] - table[:, 1]) * eased)
+    return lambda passed: origin_m + sense * depth_at(steps, track, passed)
 
 
 def _depth_metres(steps: tuple[Depth, ...], body: Body, prop: Prop) -> tuple[DepthMetres, ...]:

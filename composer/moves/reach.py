@@ -4,7 +4,7 @@ import numpy as np
 
 from composer.motion.body import Body
 from composer.motion.hands import Hand
-from composer.motion.pattern import motion_at
+from composer.motion.kinematics import motion_at
 from composer.motion.plane import Plane
 from composer.moves.perform import Performance
 

@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 from composer.motion.batch import Flags
 from composer.motion.body import Body, Prop
 from composer.motion.family import Family
-from composer.motion.hands import track_motion
-from composer.motion.pattern import Floats, unit
-from composer.motion.plane import PlacedPlane
+from composer.motion.kinematics import Floats, track_motion, unit
+from composer.motion.placed_plane import PlacedPlane
 from composer.motion.sampled import Ints, Part
 from composer.motion.tension import gravity_in
 from composer.moves.explore import Candidates, family_flags

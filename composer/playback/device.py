@@ -1,14 +1,15 @@
 """Sound devices behind one small Protocol: the system's, a silent one, one moved by hand."""
 
 from collections.abc import Callable, Generator
-from typing import Any, Protocol
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any, Protocol
 
 from composer.errors import DeviceError
 
-Fill = Callable[[int], NDArray[np.float32]]
+if TYPE_CHECKING:  # loaded when something is played
+    import numpy as np
+    from numpy.typing import NDArray
+
+Fill = Callable[[int], "NDArray[np.float32]"]
 """Asked from the device's own thread for so many frames; shape (frames, channels)."""
 
 PERIOD_MS, PERIODS = 20, 3
@@ -93,7 +94,9 @@ def open_silent_device(sample_rate: int, channels: int) -> Device:
     return SystemDevice(sample_rate, channels, silent=True)
 
 
-def _feed(fill: Fill, channels: int) -> Generator[NDArray[np.float32], int, None]:
+def _feed(fill: Fill, channels: int) -> "Generator[NDArray[np.float32], int, None]":
+    import numpy as np
+
     block = np.zeros((0, channels), dtype=np.float32)
     while True:
         frames = yield block
@@ -118,7 +121,7 @@ class HandDevice:
     def close(self) -> None:
         self.closed = True
 
-    def pull(self, frames: int) -> NDArray[np.float32]:
+    def pull(self, frames: int) -> "NDArray[np.float32]":
         """Ask for frames, as a device's thread would."""
         if self._fill is None:
             raise ValueError("the device was not started")

@@ -3,6 +3,7 @@
 Derived placements are computed here and never written into the routine file.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -131,6 +132,17 @@ class _Voice:
 @lru_cache(maxsize=64)
 def _voice(likeness: Likeness, delay_beats: Fraction) -> _Voice:
     return _Voice(likeness, delay_beats)
+
+
+def move_before(moves: Sequence[PlacedMove], move: PlacedMove) -> PlacedMove | None:
+    """The last move that ends by the start of this one and shares a hand with it."""
+    earlier = [
+        other
+        for other in moves
+        if other.span.end_beat <= move.span.start_beat
+        and set(other.placement.hands) & set(move.placement.hands)
+    ]
+    return max(earlier, key=lambda other: other.span.end_beat, default=None)
 
 
 def _within(inner: BeatSpan, outer: BeatSpan) -> bool:

@@ -4,8 +4,7 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
-
-import numpy as np
+from math import log2
 
 from composer.timing.grid import MusicGrid
 from composer.timing.meter import Meter, MeterChange, MeterMap
@@ -55,7 +54,7 @@ def tempo_level(grid: MusicGrid, bpm: float) -> MusicGrid:
     """
     if not TEMPO_LIMITS_BPM[0] <= bpm <= TEMPO_LIMITS_BPM[1]:
         raise ValueError(f"a tempo lies between 20 and 400 beats a minute, got {bpm}")
-    octaves = round(float(np.log2(bpm / main_bpm(grid))))
+    octaves = round(log2(bpm / main_bpm(grid)))
     return _rescaled(grid, Fraction(2) ** octaves) if octaves else grid
 
 
@@ -163,6 +162,8 @@ def fit_to_taps(grid: MusicGrid, taps_s: Sequence[float], *, whole: bool = False
     ValueError
         If there are under four taps, or they have no tempo between 20 and 400.
     """
+    import numpy as np  # here: it takes long to load, and few routines were tapped
+
     times = np.sort(np.asarray(taps_s, float))
     if len(times) < 4:
         raise ValueError(f"at least four taps are needed, got {len(times)}")

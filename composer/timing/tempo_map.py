@@ -4,9 +4,12 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from math import isfinite
+from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+if TYPE_CHECKING:  # numpy takes long to load, and single beats do without
+    import numpy as np
+    from numpy.typing import ArrayLike, NDArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +38,7 @@ class TempoMap:
                     f"knots must rise in beat and time: {before.beat} at {before.time_s} s, "
                     f"then {after.beat} at {after.time_s} s"
                 )
-        if not all(np.isfinite(knot.time_s) for knot in self.knots):
+        if not all(isfinite(knot.time_s) for knot in self.knots):
             raise ValueError("knot times must be finite")
 
     @cached_property
@@ -47,11 +50,15 @@ class TempoMap:
         return [float(knot.time_s) for knot in self.knots]
 
     @cached_property
-    def _beats(self) -> NDArray[np.float64]:
+    def _beats(self) -> "NDArray[np.float64]":
+        import numpy as np
+
         return np.array(self._beat_list)
 
     @cached_property
-    def _times(self) -> NDArray[np.float64]:
+    def _times(self) -> "NDArray[np.float64]":
+        import numpy as np
+
         return np.array(self._time_list)
 
     def seconds(self, beat: Fraction | int) -> float:
@@ -70,17 +77,17 @@ class TempoMap:
         """The knot from which the line through a beat begins."""
         return min(max(bisect_right(self._beat_list, beat) - 1, 0), len(self.knots) - 2)
 
-    def seconds_of(self, beats: ArrayLike) -> NDArray[np.float64]:
+    def seconds_of(self, beats: "ArrayLike") -> "NDArray[np.float64]":
         """:meth:`seconds` for an array of any shape."""
-        return _through(np.asarray(beats, dtype=float), self._beats, self._times)
+        return _through(beats, self._beats, self._times)
 
     def beat_at(self, time_s: float) -> float:
         """Beat position that sounds at a time: a measured number, so a float."""
         return float(self.beats_at(time_s))
 
-    def beats_at(self, times_s: ArrayLike) -> NDArray[np.float64]:
+    def beats_at(self, times_s: "ArrayLike") -> "NDArray[np.float64]":
         """:meth:`beat_at` for an array of any shape."""
-        return _through(np.asarray(times_s, dtype=float), self._times, self._beats)
+        return _through(times_s, self._times, self._beats)
 
     def bpm_at(self, beat: Fraction | int) -> float:
         """Beats a minute just after a beat."""
@@ -106,7 +113,7 @@ def steady_tempo_map(bpm: float, first_downbeat_s: float = 0.0) -> TempoMap:
     ValueError
         If the tempo is not positive and finite.
     """
-    if not (np.isfinite(bpm) and bpm > 0):
+    if not (isfinite(bpm) and bpm > 0):
         raise ValueError(f"a tempo must be positive, got {bpm}")
     far = 64
     return TempoMap(
@@ -118,9 +125,12 @@ def steady_tempo_map(bpm: float, first_downbeat_s: float = 0.0) -> TempoMap:
 
 
 def _through(
-    x: NDArray[np.float64], xs: NDArray[np.float64], ys: NDArray[np.float64]
-) -> NDArray[np.float64]:
+    at: "ArrayLike", xs: "NDArray[np.float64]", ys: "NDArray[np.float64]"
+) -> "NDArray[np.float64]":
     """Straight lines through (xs, ys), the outer ones carried on beyond the ends."""
+    import numpy as np
+
+    x = np.asarray(at, dtype=float)
     index = np.clip(np.searchsorted(xs, x, side="right") - 1, 0, len(xs) - 2)
     slope = (ys[index + 1] - ys[index]) / (xs[index + 1] - xs[index])
     return np.asarray(ys[index] + (x - xs[index]) * slope)

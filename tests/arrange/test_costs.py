@@ -16,7 +16,7 @@ from composer.arrange.costs import (
     ending_of,
 )
 from composer.check.fit import fit
-from composer.check.moment import performed
+from composer.check.performed import performed
 from composer.timing.beats import BeatSpan
 
 

@@ -11,7 +11,7 @@ from composer.arrange.stretch import Stretch
 from composer.check.checks import check_routine
 from composer.check.demands import demands
 from composer.check.findings import Level
-from composer.check.moment import performed
+from composer.check.performed import performed
 from composer.errors import ComposerError
 from composer.score.repertoire import Firmness, Repertoire
 from composer.score.routine import Placement, Routine

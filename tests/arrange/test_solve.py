@@ -10,7 +10,7 @@ import pytest
 
 from composer.arrange.costs import comfort_of
 from composer.arrange.solve import CHANGED_COST, QUARTERS, Freed, changes_of, solve_span
-from composer.check.moment import performed
+from composer.check.performed import performed
 from composer.check.physics import beat_lengths_s
 from composer.check.transitions import transition
 from composer.moves.perform import Style

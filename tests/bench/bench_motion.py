@@ -10,7 +10,8 @@ from composer.motion.approach import nearest_approaches
 from composer.motion.batch import classify
 from composer.motion.blend import blend
 from composer.motion.flower import flower
-from composer.motion.hands import HandTrack, TwoHands, track_motion
+from composer.motion.hands import HandTrack, TwoHands
+from composer.motion.kinematics import track_motion
 from composer.motion.relate import relate
 from composer.motion.sampled import Ints, Part
 from composer.motion.state import hand_state

@@ -10,7 +10,7 @@ from composer.export.picture_cells import move_cells
 from composer.export.picture_page import move_picture
 from composer.export.picture_png import picture_png
 from composer.motion.body import Body, Prop
-from composer.motion.hands import track_motion
+from composer.motion.kinematics import track_motion
 from composer.motion.plane import Plane
 from composer.moves.explore import FOUR_RELATIONS, UNTURNED, candidates
 from composer.moves.library import shipped_library

@@ -17,8 +17,8 @@ import numpy as np
 import pytest
 
 from composer.files.analysis_cache import analysis_of, store_analysis
+from composer.files.music_file import content_hash
 from composer.files.routine_file import save_routine
-from composer.files.track import content_hash
 from composer.moves.library import shipped_library
 from composer.moves.perform import Style
 from composer.score.routine import Part, Performer, Placement, Routine, TrackRef

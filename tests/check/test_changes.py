@@ -11,7 +11,8 @@ from composer.check.limits import LIMITS
 from composer.check.moment import Moment, moment_of
 from composer.motion.hands import Hand
 from composer.motion.pattern import DOWN, Hold, Pattern, Segment, Spin, Swing
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.placed_plane import PlacedPlane
+from composer.motion.plane import Plane
 from composer.motion.state import hand_state
 
 L = 0.5

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from composer.check.demands import HandDemand, demands
-from composer.check.moment import performed
+from composer.check.performed import performed
 from composer.check.physics import beat_lengths_s, demands_in, is_possible
 from composer.motion.body import Body, Prop
 from composer.motion.hands import Hand

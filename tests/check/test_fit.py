@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from composer.check.fit import RATES, Fit, fit
 from composer.motion.flower import flower, isolation, static_spin
 from composer.motion.hands import Hand, HandTrack
-from composer.motion.pattern import motion_at
+from composer.motion.kinematics import motion_at
 from composer.moves.perform import Performance
 from composer.timing.meter import Meter, MeterChange, MeterMap
 

@@ -14,7 +14,8 @@ from composer.check.limits import LIMITS
 from composer.check.moment import Moment, moment_of
 from composer.motion.hands import Hand
 from composer.motion.pattern import Arc, Hold, Line, Pattern, Segment, Spin, Swing
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.placed_plane import PlacedPlane
+from composer.motion.plane import Plane
 from composer.motion.state import hand_state
 
 BENCH = Path(__file__).with_name("transition_bench.toml")

@@ -238,7 +238,7 @@ def test_the_blend_leaves_one_move_and_enters_the_other(kit, one, two, length):
 
 
 def _hand_m(done, hand: Hand, passed: float):
-    from composer.motion.pattern import motion_at
+    from composer.motion.kinematics import motion_at
 
     track = done.performance.tracks[hand]
     return motion_at(track.pattern, [float(track.offset) + track.cycles * passed]).hand_m

@@ -15,7 +15,7 @@ from composer.check.group_canon import Canon, canon_phases, canons
 from composer.check.landing import landing_table
 from composer.check.landing_unison import unison_windows
 from composer.errors import ComposerError
-from composer.files.track import content_hash
+from composer.files.music_file import content_hash
 from composer.score.floor import reach_m, ways
 from composer.score.parts import performed_parts
 from composer.score.routine import Following, Obstacle, Placement, Routine

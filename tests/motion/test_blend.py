@@ -11,7 +11,8 @@ from composer.motion.blend import blend
 from composer.motion.flower import flower, isolation, static_spin
 from composer.motion.hands import HandTrack
 from composer.motion.pattern import Hold, Pattern, Segment, Swing
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.placed_plane import PlacedPlane
+from composer.motion.plane import Plane
 from composer.motion.room import in_the_room
 from composer.motion.state import HandState, hand_state
 

@@ -26,9 +26,11 @@ from composer.motion.approach import (
 from composer.motion.body import Prop
 from composer.motion.family import Family, families, heads_to_hands, is_composite
 from composer.motion.flower import flower, isolation, static_spin
-from composer.motion.hands import HandTrack, TwoHands, track_motion
+from composer.motion.hands import HandTrack, TwoHands
+from composer.motion.kinematics import track_motion
 from composer.motion.measures import fastest
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.placed_plane import PlacedPlane
+from composer.motion.plane import Plane
 from composer.motion.relate import QUARTER, SPLIT, TOGETHER, relate
 from composer.motion.relation import (
     Relation,

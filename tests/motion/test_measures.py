@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from composer.motion.flower import flower, static_spin
+from composer.motion.kinematics import motion_at
 from composer.motion.measures import (
     curvature,
     fastest,
@@ -22,7 +23,7 @@ from composer.motion.measures import (
     turning_number,
     winding_number,
 )
-from composer.motion.pattern import Arc, Hold, Pattern, Segment, Spin, Swing, motion_at
+from composer.motion.pattern import Arc, Hold, Pattern, Segment, Spin, Swing
 from composer.motion.quadrature import integral
 from composer.motion.transforms import enter_at
 

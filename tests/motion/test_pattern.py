@@ -11,21 +11,10 @@ from hypothesis import strategies as st
 
 from composer.motion.continuity import check_closed, heading_change, joints
 from composer.motion.flower import flower, isolation, static_spin
-from composer.motion.hands import Hand, HandTrack, TwoHands, track_motion
+from composer.motion.hands import Hand, HandTrack, TwoHands
+from composer.motion.kinematics import motion_at, segment_motion, track_motion
 from composer.motion.measures import path_length_m, signed_area_m2
-from composer.motion.pattern import (
-    DOWN,
-    UP,
-    Arc,
-    Hold,
-    Line,
-    Pattern,
-    Segment,
-    Spin,
-    Swing,
-    motion_at,
-    segment_motion,
-)
+from composer.motion.pattern import DOWN, UP, Arc, Hold, Line, Pattern, Segment, Spin, Swing
 from composer.motion.transforms import enter_at, mirror, move_centre, reverse, rotate, split
 
 from . import patterns

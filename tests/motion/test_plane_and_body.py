@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from composer.motion.body import SURVEY_BODIES, Body, Prop
 from composer.motion.flower import flower
-from composer.motion.pattern import motion_at
-from composer.motion.plane import PlacedPlane, Plane, in_room, plane_axes
+from composer.motion.kinematics import motion_at
+from composer.motion.placed_plane import PlacedPlane, in_room, plane_axes
+from composer.motion.plane import Plane
 from composer.motion.room import in_the_room
 
 F = Fraction

@@ -7,7 +7,8 @@ import pytest
 
 from composer.motion.flower import flower, isolation, static_spin
 from composer.motion.hands import HandTrack, TwoHands
-from composer.motion.pattern import Hold, Motion, Pattern, Segment, Swing, motion_at
+from composer.motion.kinematics import Motion, motion_at
+from composer.motion.pattern import Hold, Pattern, Segment, Swing
 from composer.motion.relate import QUARTER, SPLIT, TOGETHER, relate, ways_in
 
 F = Fraction

@@ -12,8 +12,10 @@ from composer.motion.body import Prop
 from composer.motion.flower import flower, static_spin
 from composer.motion.gravity import G, circle_pull_n, slowest_even_turning_hz, swing_s
 from composer.motion.integrate import HandPiece, fly, fly_pattern
-from composer.motion.pattern import DOWN, Hold, Line, Pattern, Segment, Spin, Swing, motion_at
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.kinematics import motion_at
+from composer.motion.pattern import DOWN, Hold, Line, Pattern, Segment, Spin, Swing
+from composer.motion.placed_plane import PlacedPlane
+from composer.motion.plane import Plane
 from composer.motion.tension import (
     driving_hand,
     gravity_in,

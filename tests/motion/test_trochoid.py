@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scipy.special import ellipe
 
 from composer.motion.flower import flower, static_spin
+from composer.motion.kinematics import motion_at
 from composer.motion.measures import (
     fastest,
     furthest_from_m,
@@ -20,7 +21,7 @@ from composer.motion.measures import (
     symmetries,
     symmetry_order,
 )
-from composer.motion.pattern import Arc, Hold, Line, Pattern, Segment, Spin, Swing, motion_at
+from composer.motion.pattern import Arc, Hold, Line, Pattern, Segment, Spin, Swing
 from composer.motion.segment import carries_on
 from composer.motion.star import one_hand_star
 from composer.motion.transforms import enter_at, rotate, split

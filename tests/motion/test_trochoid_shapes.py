@@ -9,13 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from composer.motion.flower import flower, isolation
+from composer.motion.kinematics import motion_at
 from composer.motion.measures import (
     curvature,
     path_length_m,
     turning_number,
     winding_number,
 )
-from composer.motion.pattern import motion_at
 from composer.motion.rolling import (
     RollingCircle,
     as_rolling,

@@ -11,7 +11,8 @@ from composer.motion.approach import Parts, extremes
 from composer.motion.body import Body, Comfort, Prop
 from composer.motion.family import Family, families
 from composer.motion.measures import fastest
-from composer.motion.plane import PlacedPlane, Plane
+from composer.motion.placed_plane import PlacedPlane
+from composer.motion.plane import Plane
 from composer.motion.relation import constant_relation, head_relations
 from composer.motion.tension import tension
 from composer.moves.difficulty import difficulty

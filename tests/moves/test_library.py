@@ -14,7 +14,8 @@ from composer.errors import UnknownName
 from composer.motion.approach import meetings
 from composer.motion.body import Body, Prop
 from composer.motion.family import Family, families, heads_to_hands
-from composer.motion.hands import Hand, track_motion
+from composer.motion.hands import Hand
+from composer.motion.kinematics import track_motion
 from composer.motion.relation import (
     constant_relation,
     hand_relations,

@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from composer.motion.body import Body, Prop
-from composer.motion.hands import Hand, track_motion
+from composer.motion.hands import Hand
+from composer.motion.kinematics import track_motion
 from composer.motion.plane import Plane
 from composer.motion.relation import constant_relation, hand_relations
 from composer.moves.library import library_from_text, shipped_library

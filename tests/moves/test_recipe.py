@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from composer.motion.body import Body, Prop
-from composer.motion.pattern import motion_at
+from composer.motion.kinematics import motion_at
 from composer.motion.trochoid import trochoid_of
 from composer.moves.lengths import Length, Place
 from composer.moves.recipe import FlowerRecipe, build

@@ -6,14 +6,15 @@ from types import SimpleNamespace
 
 import pytest
 
-from composer.check.moment import performed
+from composer.check.performed import performed
 from composer.export.choice import View
 from composer.moves.library import shipped_library
 from composer.score.parts import performed_part
 from composer.score.routine import Performer, Placement
 from composer.timing.beats import BeatSpan
 from tui.views.motion import closing_words, step_share, top_speeds, trail_of
-from tui.views.motion_pane import MotionState, motion_lines, step_from
+from tui.views.motion_pane import motion_lines, step_from
+from tui.views.motion_state import MotionState
 from tui.views.paper import plain
 
 WREN = Performer("Wren")

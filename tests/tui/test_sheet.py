@@ -30,7 +30,7 @@ def sheet_of(routine: Routine, zoom: Zoom = Zoom.EIGHTS, width: int = 80) -> She
     grid, performer = routine.grid, routine.performers[0]
     moves = performed_part(routine, performer.name)
     rows = sheet_rows(grid, zoom)
-    drawn = MoveDrawer(shipped_library()).draw(moves, performer, grid)
+    drawn = MoveDrawer(shipped_library()).draw(moves, performer)
     marks = sorted(placed_marks(moves), key=lambda mark: mark.beat)
     blank = blank_sheet(grid, rows, None)
     return filled_sheet(blank, drawn, marks, Geometry(width, zoom))
@@ -186,11 +186,11 @@ def test_unchanged_rows_are_the_same_values_after_an_edit(piece: SimpleNamespace
     blank = blank_sheet(routine.grid, sheet_rows(routine.grid, Zoom.EIGHTS), None)
     geometry, performer = Geometry(80, Zoom.EIGHTS), routine.performers[0]
     first = filled_sheet(
-        blank, drawer.draw(performed_part(routine, "Wren"), performer, routine.grid), (), geometry
+        blank, drawer.draw(performed_part(routine, "Wren"), performer), (), geometry
     )
     second = filled_sheet(
         blank,
-        drawer.draw(performed_part(later, "Wren"), performer, routine.grid),
+        drawer.draw(performed_part(later, "Wren"), performer),
         (),
         geometry,
         first,

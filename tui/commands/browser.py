@@ -59,8 +59,8 @@ def command(path: Path | None, port: int, address: str) -> int:
 
 def _check(path: Path) -> None:
     """What cannot be opened is told here, not in the browser."""
+    from composer.files.music_file import check_music_file
     from composer.files.routine_file import load_routine
-    from composer.files.track import check_music_file
     from tui.opening import is_begun, is_routine
 
     if not is_routine(path):

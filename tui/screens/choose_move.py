@@ -21,15 +21,14 @@ from composer.score.repertoire import Firmness
 from tui.screens.asking import LEAVE
 from tui.screens.threaded import FromThreads
 from tui.views.follow import (
-    KEEPINGS,
     FollowRow,
     detail_lines,
     entered_line,
-    filter_line,
     filtered,
     follow_line,
 )
 from tui.views.found import LazyLines
+from tui.views.keeping import KEEPINGS, filter_line
 from tui.views.paper import Piece
 from tui.views.trying import Tried, tried_lines
 from tui.widgets.lines import Lines, Picture

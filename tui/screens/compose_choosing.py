@@ -3,13 +3,11 @@
 from textual import on
 
 from composer.errors import ComposerError
-from composer.score.parts import PlacedMove
+from composer.score.parts import PlacedMove, move_before
 from composer.score.repertoire import Firmness
 from tui.having import What
 from tui.screens.compose_panes import ShowsPanes
 from tui.views.follow import FIRMNESS_GLYPHS, FollowRow, follow_rows
-from tui.views.motion import move_before
-from tui.views.trying import tried_at
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.pick_list import PickList
 
@@ -26,6 +24,7 @@ class Chooses(ShowsPanes):
     def choose(self, *, pinned: bool = False) -> None:
         """Ask for a move to place at the cursor, and place it, pinned there if so wished."""
         from tui.screens.choose_move import ChooseMove
+        from tui.views.trying import tried_at
 
         desk, rows = self.desk, self.follow_if_known()
         routine, performer, beat, hands = desk.routine, desk.performer, desk.cursor_beat, desk.hands

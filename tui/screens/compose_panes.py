@@ -16,9 +16,8 @@ from tui.screens.compose_base import ComposeBase
 from tui.views import words
 from tui.views.follow import FollowRow, follow_line, follow_rows
 from tui.views.found import LazyLines
-from tui.views.motion_pane import MotionState, motion_lines, step_from, turned_beats
+from tui.views.motion_state import MotionState
 from tui.views.paper import Line
-from tui.views.trying import tried_at
 from tui.widgets.count_sheet import CountSheet
 from tui.widgets.lines import Lines, Picture
 from tui.widgets.pick_list import PickList
@@ -161,6 +160,8 @@ class ShowsPanes(ComposeBase):
         """Show a move in motion; by default the one the pane is about."""
         if not self.sees_pane("motion-pane"):
             return
+        from tui.views.motion_pane import motion_lines
+
         pane, desk = self.query_one("#motion", Lines), self.desk
         try:
             lines = motion_lines(
@@ -188,6 +189,8 @@ class ShowsPanes(ComposeBase):
         move = self.motion_move()
         if move is None:
             raise ComposerError("no move is under the cursor to be shown in motion")
+        from tui.views.motion_pane import step_from
+
         performer = self.desk.routine.performer(self.desk.performer)
         self.motion = step_from(self.motion, move.placement, self.desk.library, performer, step)
         if not self.sees_pane("motion-pane"):
@@ -215,6 +218,9 @@ class ShowsPanes(ComposeBase):
 
     def _run_slowly(self) -> None:
         """From the end of the move before over into the move and through it, then again."""
+        from tui.views.motion_pane import turned_beats
+        from tui.views.trying import tried_at
+
         move, desk = self.motion_move(), self.desk
         if move is None:
             return
@@ -266,7 +272,6 @@ class ShowsPanes(ComposeBase):
         self.set_class(bool(name), "-pane")
         if name:
             self.query_one(f"#{name.removesuffix('-pane')}").focus()
-        self.call_after_refresh(self.refresh_sheet)
         self.call_after_refresh(self.refresh_panes)
 
     def action_back_to_sheet(self) -> None:

@@ -13,12 +13,12 @@ from composer.timing.grid import MusicGrid
 from tui.opening import heard_grid
 from tui.screens.compose_base import ComposeBase
 from tui.views.rows import row_index_at
-from tui.views.sound import Sound
 from tui.widgets.count_sheet import CountSheet
 
 if TYPE_CHECKING:
     from composer.playback.player import Player
     from tui.apart import Apart
+    from tui.views.sound import Sound
 
 FRAMES_PER_S = 30
 LISTEN_LOOK_S = 0.5
@@ -27,7 +27,7 @@ LISTEN_LOOK_S = 0.5
 class Sounds(ComposeBase):
     """Loads what is heard in a thread; while playing, asks the player where the music is."""
 
-    sound: Sound | None = None
+    sound: "Sound | None" = None
     player: "Player | None" = None
     _play_timer: Timer | None = None
     _apart: "Apart[tuple[MusicGrid, float]] | None" = None
@@ -51,7 +51,7 @@ class Sounds(ComposeBase):
 
         self.run_worker(load, name="sound", group="sound", thread=True)
 
-    def sound_loaded(self, sound: Sound) -> None:
+    def sound_loaded(self, sound: "Sound") -> None:
         """Draw the sound beside the bars."""
         self.sound = sound
         self.refresh_sheet()
@@ -210,11 +210,12 @@ class Sounds(ComposeBase):
             self.player.close()
 
 
-def kept_sound(track: Path) -> Sound | None:
+def kept_sound(track: Path) -> "Sound | None":
     """The curves of a track from its kept analysis; None where none of this version is kept."""
     from composer.audio.analysis import ENVELOPE_HZ
     from composer.files.analysis_cache import stored_analysis
-    from composer.files.track import content_hash
+    from composer.files.music_file import content_hash
+    from tui.views.sound import Sound
 
     try:
         analysis = stored_analysis(content_hash(track))

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 from composer.errors import ComposerError
 from tui.screens.asking import Pick
 from tui.screens.compose_sound import Sounds
-from tui.views.sound import Sound
 
 if TYPE_CHECKING:
     from tui.screens.music import MusicScreen
+    from tui.views.sound import Sound
 
 
 class LeadsOn(Sounds):
@@ -34,7 +34,7 @@ class LeadsOn(Sounds):
 
         self.app.push_screen(screen, back)
 
-    def sound_loaded(self, sound: Sound) -> None:
+    def sound_loaded(self, sound: "Sound") -> None:
         super().sound_loaded(sound)
         if self._music is not None:
             self._music.take_sound(sound)

@@ -6,7 +6,7 @@ from pathlib import Path
 from composer.arrange.moved import correction_words, moved_lines
 from composer.arrange.music import relisten
 from composer.errors import ComposerError
-from composer.files.track import content_hash
+from composer.files.music_file import content_hash
 from composer.timing.grid import MusicGrid, clock_text
 from tui.apart import Apart
 from tui.opening import heard_grid

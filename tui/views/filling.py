@@ -44,7 +44,7 @@ def stretch_lines(
         for row in sheet_rows(grid, Zoom.EIGHTS, first_beat=min(span.start_beat, grid.end_beat))
         if row.span.intersects(span)
     ]
-    drawn = MoveDrawer(library).draw(performed_part(routine, performer), who, grid)
+    drawn = MoveDrawer(library).draw(performed_part(routine, performer), who)
     geometry = Geometry(width_cells, Zoom.EIGHTS)
     view = filled_sheet(blank_sheet(grid, tuple(rows), None), drawn, (), geometry)
     lines: list[Line] = []

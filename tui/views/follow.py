@@ -3,9 +3,8 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from composer.arrange.keeping import Keeping
-from composer.check.change import Kind
 from composer.moves.library import Library
 from composer.moves.perform import WhichHand
 from composer.score.repertoire import Firmness, Repertoire
@@ -13,19 +12,16 @@ from composer.score.routine import Placement, Routine
 from tui.views.paper import Line, Piece, shortened
 from tui.views.performed import style_words
 
+if TYPE_CHECKING:
+    from composer.arrange.keeping import Keeping
+    from composer.check.change import Kind
+
 FIRMNESS_GLYPHS: dict[Firmness | None, str] = {
     None: " ",
     Firmness.LEARNING: "◔",
     Firmness.RELIABLE: "◑",
     Firmness.READY: "●",
 }
-KEEPINGS: tuple[Keeping, ...] = (
-    Keeping.HEADS,
-    Keeping.HANDS,
-    Keeping.UNIT_CIRCLE,
-    Keeping.ONE_HAND,
-)
-"""In the order of their keys."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +31,7 @@ class FollowRow:
     placement: Placement
     reason: str
     fits: bool
-    kind: Kind | None = None
+    kind: "Kind | None" = None
     """How it is entered; None where nothing goes before."""
 
     @property
@@ -50,7 +46,7 @@ def follow_rows(
     beat: Fraction,
     hand: WhichHand,
     *,
-    keeps: Collection[Keeping] = (),
+    keeps: "Collection[Keeping]" = (),
     repertoire: Repertoire | None = None,
 ) -> tuple[FollowRow, ...]:
     """Every move of the library that keeps what is wanted, as it would be placed here, best first.
@@ -130,17 +126,6 @@ def entered_line(row: FollowRow, firmness: Firmness | None, width_cells: int) ->
         *choice_line(row, firmness, width_cells - len("noticeable") - 3),
         Piece(kind, "good" if row.fits else "quiet"),
     )
-
-
-def filter_line(keeps: Collection[Keeping], only_had: bool) -> Line:
-    """The filters with their keys; a tick stands before those that hold."""
-    pieces: list[Piece] = [Piece(" keep")]
-    words = [*((str(one), one in keeps) for one in KEEPINGS), ("only mine", only_had)]
-    for key, (word, holds) in enumerate(words, 1):
-        text = {"one hand changes": "one hand"}.get(word, word)
-        pieces += [Piece(f" {key}", "key"), Piece("✓" if holds else " ", "good")]
-        pieces.append(Piece(text, "strong" if holds else "quiet"))
-    return tuple(pieces)
 
 
 def detail_lines(

@@ -64,7 +64,7 @@ def row_lines(
     """The eight around a beat with its moves and downbeats, as the sheet has it."""
     grid, who = routine.grid, routine.performer(performer)
     rows = sheet_rows(grid, Zoom.EIGHTS, first_beat=min(beat, Fraction(0)))
-    drawn = MoveDrawer(library).draw(performed_part(routine, performer), who, grid)
+    drawn = MoveDrawer(library).draw(performed_part(routine, performer), who)
     geometry = Geometry(width_cells, Zoom.EIGHTS)
     view = filled_sheet(blank_sheet(grid, rows, None), drawn, (), geometry)
     index = row_index_at(rows, beat)

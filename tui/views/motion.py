@@ -9,13 +9,13 @@ import numpy as np
 
 from composer.check.findings import Finding
 from composer.check.fit import fit
-from composer.check.moment import performed
+from composer.check.performed import performed
 from composer.export.choice import View
 from composer.export.picture_cells import DOTS_ACROSS, DOTS_DOWN
 from composer.export.picture_lens import Box, Lens, extent_m, fitted_lens, view_words
 from composer.motion.body import Body
 from composer.motion.hands import Hand, TwoHands
-from composer.motion.pattern import Floats, motion_at
+from composer.motion.kinematics import Floats, motion_at
 from composer.motion.relation import head_relations, relation_words
 from composer.moves.library import Library
 from composer.moves.perform import Performance
@@ -111,17 +111,6 @@ def _write_points(writers: list[LineWriter], dots: Floats, sign: str, role: str)
     for across, down in np.floor(dots / (DOTS_ACROSS, DOTS_DOWN)).astype(int):
         if 0 <= down < len(writers):
             writers[down].put(int(across), sign, role)
-
-
-def move_before(moves: Sequence[PlacedMove], move: PlacedMove) -> PlacedMove | None:
-    """The last move that ends by the start of this one and shares a hand with it."""
-    earlier = [
-        other
-        for other in moves
-        if other.span.end_beat <= move.span.start_beat
-        and set(other.placement.hands) & set(move.placement.hands)
-    ]
-    return max(earlier, key=lambda other: other.span.end_beat, default=None)
 
 
 # ------------------------------------------------------------------ in words

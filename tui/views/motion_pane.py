@@ -1,24 +1,23 @@
 """The motion pane as text: trails above, the measures that matter in words below."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
 from composer.check.findings import Finding
-from composer.check.moment import performed
-from composer.export.choice import View
+from composer.check.performed import performed
 from composer.moves.library import Library
-from composer.score.parts import PlacedMove
+from composer.score.parts import PlacedMove, move_before
 from composer.score.routine import Performer, Placement, Routine
 from tui.views.motion import (
     frame,
     frame_of,
     into_line,
     motion_words,
-    move_before,
     step_share,
     trail_of,
 )
+from tui.views.motion_state import MotionState
 from tui.views.paper import Line, Piece
 from tui.views.trying import tried_at
 
@@ -27,32 +26,6 @@ NEAR_BEATS = 1
 FEWEST_ROWS = 4
 """Fewer rows than this show words only."""
 WORD_LINES = 5
-
-
-@dataclass(frozen=True, slots=True)
-class MotionState:
-    """From where the motion is seen, and where in the move it stands."""
-
-    view: View = View.PERFORMER
-    beats: Fraction = Fraction(0)
-    """Beats after the start of the move; a beat of the timeline if ``on_timeline``."""
-    on_timeline: bool = False
-
-    def at_start(self) -> "MotionState":
-        return replace(self, beats=Fraction(0), on_timeline=False)
-
-    def at_beat(self, beat: Fraction) -> "MotionState":
-        return replace(self, beats=beat, on_timeline=True)
-
-    def at_beats_in(self, beats: Fraction) -> "MotionState":
-        """So many beats after the start of the move, or before it."""
-        return replace(self, beats=beats, on_timeline=False)
-
-    def seen_from(self, view: View) -> "MotionState":
-        return replace(self, view=view)
-
-    def beats_into(self, placement: Placement) -> Fraction:
-        return self.beats - placement.span.start_beat if self.on_timeline else self.beats
 
 
 def step_from(

@@ -5,24 +5,27 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import partial
 
-from composer.check.fit import fit
-from composer.check.moment import CannotEnter, performed
+from composer.check.performed import CannotEnter, performed
 from composer.errors import UnknownName
 from composer.motion.hands import Hand
 from composer.moves.library import Library
 from composer.score.parts import PlacedMove
 from composer.score.routine import Performer, Placement
-from composer.timing.grid import MusicGrid
 from tui.views.sheet import Drawn
 
 
 def downbeats(
-    placement: Placement, library: Library, performer: Performer, grid: MusicGrid
+    placement: Placement, library: Library, performer: Performer
 ) -> tuple[tuple[Fraction, Hand], ...]:
     """Beats on which each hand's tether passes straight down, in time order."""
-    fitted = fit(placement, library, performer, grid)
-    hands = performed(placement, performer, library).hands
-    return tuple(sorted((beat, hand) for hand in hands for beat in fitted.downbeats(hand)))
+    done, span = performed(placement, performer, library), placement.span
+    return tuple(
+        sorted(
+            (span.start_beat + beats, hand)
+            for hand in done.hands
+            for beats in done.downbeats(hand, placement.rate, span.length_beats)
+        )
+    )
 
 
 def style_words(placement: Placement) -> str:
@@ -59,22 +62,20 @@ class MoveDrawer:
     library: Library
     _seen: dict[tuple[int, str], tuple[Placement, Drawn]] = field(default_factory=dict)
 
-    def draw(
-        self, moves: Iterable[PlacedMove], performer: Performer, grid: MusicGrid
-    ) -> tuple[Drawn, ...]:
+    def draw(self, moves: Iterable[PlacedMove], performer: Performer) -> tuple[Drawn, ...]:
         seen: dict[tuple[int, str], tuple[Placement, Drawn]] = {}
         drawn = []
         for move in moves:
             key = (id(move.placement), move.written_by)
             found = self._seen.get(key)
             if found is None or found[0] is not move.placement:
-                found = (move.placement, self._drawn(move, performer, grid))
+                found = (move.placement, self._drawn(move, performer))
             seen[key] = found
             drawn.append(found[1])
         self._seen = seen
         return tuple(drawn)
 
-    def _drawn(self, move: PlacedMove, performer: Performer, grid: MusicGrid) -> Drawn:
+    def _drawn(self, move: PlacedMove, performer: Performer) -> Drawn:
         placement, span = move.placement, move.span
         words, find = style_words(placement), partial(_downbeats_or_none, placement, self.library)
         if not self._knows(placement.move):
@@ -85,7 +86,7 @@ class MoveDrawer:
             words,
             placement.hands,
             own=move.written_by == move.performer,
-            find_downbeats=partial(find, performer, grid),
+            find_downbeats=partial(find, performer),
         )
 
     def _knows(self, name: str) -> bool:
@@ -97,9 +98,9 @@ class MoveDrawer:
 
 
 def _downbeats_or_none(
-    placement: Placement, library: Library, performer: Performer, grid: MusicGrid
+    placement: Placement, library: Library, performer: Performer
 ) -> tuple[tuple[Fraction, Hand], ...]:
     try:
-        return downbeats(placement, library, performer, grid)
+        return downbeats(placement, library, performer)
     except (UnknownName, CannotEnter):
         return ()  # told by a finding

@@ -5,8 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import accumulate
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from composer.timing.grid import MusicGrid
 from tui.views.marks import Mark
@@ -20,7 +19,9 @@ from tui.views.sheet import (
     row_contents,
     row_time,
 )
-from tui.views.sound import Sound
+
+if TYPE_CHECKING:
+    from tui.views.sound import Sound
 
 
 @dataclass(frozen=True)
@@ -49,18 +50,18 @@ class SheetView:
 
 
 def blank_sheet(
-    grid: MusicGrid, rows: tuple[Row, ...], sound: Sound | None
+    grid: MusicGrid, rows: tuple[Row, ...], sound: "Sound | None"
 ) -> tuple[RowContent, ...]:
     """The rows with everything that comes from the music alone."""
     return tuple(_blank(grid, row, sound) for row in rows)
 
 
-def _blank(grid: MusicGrid, row: Row, sound: Sound | None) -> RowContent:
+def _blank(grid: MusicGrid, row: Row, sound: "Sound | None") -> RowContent:
     heading = heading_words(grid, row.phrase) if row.phrase is not None else ""
     loudness = onsets = ""
     if sound is not None:
-        cells = row.own_cells
-        beats = float(row.span.start_beat) + float(row.cell_beats) * np.arange(cells + 1)
+        start, step = float(row.span.start_beat), float(row.cell_beats)
+        beats = [start + step * cell for cell in range(row.own_cells + 1)]
         edges_s = grid.tempo_map.seconds_of(beats)
         loudness = sound.loudness_marks(edges_s)[:8]
         onsets = sound.onset_marks(edges_s)[:8]

@@ -7,18 +7,18 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from composer.check.moment import performed
+from composer.check.performed import performed
 from composer.check.transitions import LONGEST_REST_BEATS, Transition, transition, window_beats
 from composer.errors import ComposerError
 from composer.export.choice import View
 from composer.motion.hands import Hand
-from composer.motion.pattern import Floats
+from composer.motion.kinematics import Floats
 from composer.moves.library import Library
 from composer.moves.perform import Performance
-from composer.score.parts import PlacedMove
+from composer.score.parts import PlacedMove, move_before
 from composer.score.routine import Performer, Placement, Routine
 from composer.score.same import Same
-from tui.views.motion import frame_of, move_before, trail_of
+from tui.views.motion import frame_of, trail_of
 from tui.views.paper import Line, Piece, shortened
 
 LEAD_BEATS = Fraction(2)
