@@ -17,8 +17,8 @@ from textual.screen import Screen
 
 from composer.errors import ComposerError
 from composer.files.keys_file import KEYS_FILE, load_keys, user_folder
+from composer.files.music_file import check_music_file
 from composer.files.screen_file import SCREEN_FILE, load_light, save_light
-from composer.files.track import check_music_file
 from composer.playback.device import OpenDevice, open_system_device
 from composer.score.routine import Routine
 from tui.appearance import PLAIN_TERMINALS, THEMES, PlainSigns, terminal_is_light, theme_name

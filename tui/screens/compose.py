@@ -5,11 +5,12 @@ from fractions import Fraction
 from operator import attrgetter
 from typing import Any, ClassVar
 
-from textual import events
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.command import Provider
 from textual.containers import Horizontal, Vertical
+from textual.geometry import Size
 from textual.timer import Timer
 
 from composer.arrange.history import History
@@ -42,8 +43,8 @@ from tui.widgets.lines import Lines
 from tui.work import Work
 
 SMALLEST = (60, 16)
-TALL_CELLS = 32
-"""In a window this high there is room for two lines of keys."""
+TALL_CELLS, WIDE_CELLS = 32, 120
+"""In a window this high there is room for two lines of keys, in one this wide for the panes."""
 
 CHECK_DELAY_S = 0.08
 """The frame that shows an edit comes first; then the checks begin."""
@@ -89,12 +90,15 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
 
     def __init__(self, desk: Desk, work: Work, **more: Any) -> None:
         super().__init__(desk, work, **more)
+        self._at_work = False
+        """Whether what stands beside the sheet has been begun."""
         self._check_timer: Timer | None = None
         self._drawer = MoveDrawer(desk.library)
         self._blank: tuple[RowContent, ...] = ()
         self._blank_key: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
+        self._fit_into(self.app.size)
         yield Lines(id="title")
         with Horizontal(id="desk"):
             with Vertical(id="paper"):
@@ -110,12 +114,17 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
         self.name_panes()
         self._load_repertoires()
         self._show_tour()
-        self.set_interval(1.0, self.look_after_files)
+        self.checks_run = True
         self.refresh_findings()
-        self.cursor_moved()
+        self.refresh_words()
+        self.set_interval(1.0, self.look_after_files)
+        self.call_after_refresh(self.offer_recovery)
+
+    def _begin_work(self) -> None:
+        """What stands beside the sheet, once the sheet itself is seen."""
         self.load_sound()
         self.check_again()
-        self.call_after_refresh(self.offer_recovery)
+        self.refresh_panes()
 
     def _load_repertoires(self) -> None:
         try:
@@ -127,16 +136,29 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
 
     def on_resize(self, event: events.Resize) -> None:
         width, height = event.size
-        small = width < SMALLEST[0] or height < SMALLEST[1]
-        self.set_class(small, "-too-small")
-        self.set_class(width >= 120, "-wide")
-        self.set_class(height >= TALL_CELLS, "-tall")
+        self._fit_into(event.size)
         text = (
             f"petalbar needs {SMALLEST[0]} × {SMALLEST[1]} cells, this window has "
             f"{width} × {height}: make it larger"
         )
         self.query_one("#too-small", Lines).show((Piece(text),))
-        self.call_after_refresh(self.refresh_sheet)
+
+    @on(CountSheet.Resized)
+    def _sheet_resized(self) -> None:
+        self.refresh_sheet()
+        if not self._at_work:
+            self._at_work = True
+            self.call_after_refresh(self._begin_work)
+
+    def _fit_into(self, size: Size) -> None:
+        """Choose what a window of that size has room for."""
+        width, height = size
+        room = {
+            "-too-small": width < SMALLEST[0] or height < SMALLEST[1],
+            "-wide": width >= WIDE_CELLS,
+            "-tall": height >= TALL_CELLS,
+        }
+        self.update_classes(room, update=self.is_mounted)
 
     def refresh_sheet(self) -> None:
         """Draw the sheet anew after an edit, a zoom, new findings or another size."""
@@ -154,7 +176,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
             *following_marks(desk.routine, desk.performer),
         ]
         marks.sort(key=attrgetter("at"))
-        drawn = self._drawer.draw(desk.moves, performer, desk.routine.grid)
+        drawn = self._drawer.draw(desk.moves, performer)
         self.sheet_view = filled_sheet(
             self._blank_rows(sheet), drawn, marks, geometry, self.sheet_view
         )
@@ -182,7 +204,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
 
     def refresh_words(self) -> None:
         """Title, ruler and the lines below the sheet."""
-        desk, width = self.desk, self.size.width
+        desk, width = self.desk, self.app.size.width
         state = "saved" if desk.is_saved else "not saved"
         self.query_one("#title", Lines).show(
             words.title_line(

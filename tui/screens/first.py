@@ -32,6 +32,7 @@ CHOICES = (
 class FirstScreen(Screen[None]):
     """Reports what was chosen to the app, which opens it."""
 
+    CSS_PATH = "../styles/first.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("q,escape", "leave", "Leave", show=False, id="first-leave")
     ]

@@ -14,7 +14,7 @@ from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 
 from composer.check.findings import Finding
-from composer.check.moment import CannotEnter, performed
+from composer.check.performed import CannotEnter, performed
 from composer.errors import UnknownName
 from composer.export.choice import View
 from composer.files.practice_log import practice_log_path
@@ -80,6 +80,7 @@ ASKS = {
 class RehearseScreen(Hearing, Practising):
     """Plays one routine for one performer at a time. All keys lie under one hand and the arrows."""
 
+    CSS_PATH = "../styles/rehearse.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(one.keys, ASKS[one.name], one.words, show=False, id=REHEARSE_KEYS.own_name(one))
         for one in REHEARSE_ACTIONS

@@ -50,6 +50,9 @@ class BeatSheet(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
         beat: Fraction
         twice: bool
 
+    class Resized(Message):
+        """It has become another number of cells."""
+
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.view: BeatView | None = None
@@ -146,6 +149,9 @@ class BeatSheet(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
         super().notify_style_update()
         self.forget_styles()
         self.strips.clear()
+
+    def on_resize(self) -> None:
+        self.post_message(self.Resized())
 
     # ------------------------------------------------------------------ the mouse
 
