@@ -241,6 +241,7 @@ def run_compose(path: Path | None, *, tour: bool = False) -> int:
         app = PetalbarApp(track=path)
     sys.setswitchinterval(SWITCH_S)
     gc.freeze()
+    gc.enable()
     with quiet_libraries():
         status = app.run() or 0
     if app.fault:

@@ -28,7 +28,7 @@ from tui.views.tour import TOUR, next_stop
 from tui.widgets.pick_list import PickList
 from tui.work import when_words
 
-from .driving import Opened, desk_of, press, settled, shown
+from .driving import Opened, compose_screen, desk_of, press, settled, shown
 
 # ------------------------------------------------------------------ the table of actions
 
@@ -364,7 +364,8 @@ async def test_the_list_of_what_can_follow_places_with_enter(
     piece: SimpleNamespace, opened: Opened
 ) -> None:
     async with opened(piece.routine_of()).run_test(size=(200, 50)) as pilot:
-        await pilot.pause(0.3)
+        while not compose_screen(pilot).follow:  # ranked once the cursor has stood still
+            await pilot.pause(0.05)
         await settled(pilot)
         second = pilot.app.screen.follow[1]  # type: ignore[attr-defined]
         await press(pilot, "tab", "down", "enter")

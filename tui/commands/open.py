@@ -1,5 +1,6 @@
 """petalbar open: the composing screen on a routine or a track."""
 
+import gc
 from pathlib import Path
 
 import click
@@ -13,6 +14,7 @@ def command(path: Path | None, *, tour: bool) -> int:
 
     Without a PATH the first screen offers the demo, a tour and a file to open.
     """
+    gc.disable()  # what is loaded stays; run_compose takes it out of the collector's sight
     from tui.app import run_compose
 
     return run_compose(path, tour=tour)

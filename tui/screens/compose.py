@@ -124,7 +124,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
         """What stands beside the sheet, once the sheet itself is seen."""
         self.load_sound()
         self.check_again()
-        self.refresh_panes()
+        self.panes_later()
 
     def _load_repertoires(self) -> None:
         try:
