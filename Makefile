@@ -31,6 +31,7 @@ $(READY): pyproject.toml requirements.lock
 	test -x $(BIN)/python || $(PYTHON) -m venv .venv
 	$(BIN)/python -m pip install -q --disable-pip-version-check -r requirements.lock
 	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps -e .
+	$(BIN)/python -m compileall -q composer tui
 	touch $(READY)
 
 clean:

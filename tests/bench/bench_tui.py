@@ -69,10 +69,12 @@ SECONDS = float(os.environ.get("PLAYBACK_SECONDS", "20"))
 
 @pytest.fixture(scope="module")
 def track(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """Nine megabytes of music, whose analysis is kept."""
+    """Nine megabytes of music, whose analysis is kept; compiled modules are kept too, as ever."""
     folder = tmp_path_factory.mktemp("large")
     with pytest.MonkeyPatch.context() as own:
         own.setenv("XDG_CACHE_HOME", str(folder / "cache"))
+        own.setenv("PYTHONPYCACHEPREFIX", str(folder / "compiled"))
+        own.setenv("PYTHONDONTWRITEBYTECODE", "")
         demo = Path(__file__).parents[2] / "demo_tracks" / "harbour_lanterns.ogg"
         _, analysis = analysis_of(demo)
         path = folder / "ten_minutes.ogg"
@@ -100,8 +102,13 @@ def figures(name: str, times_ms: list[tuple[float, float]]) -> None:
 
 
 def test_start_to_first_frame(large: Path) -> None:
+    """The title is drawn last. Not counted: the start that compiles the modules."""
+    first = opened(large)
+    first.until(b"Ten minutes", 60)
+    first.drain(2.0)
+    first.close()
     times_ms, spent_s = [], []
-    for _ in range(8):
+    for _ in range(12):
         terminal = opened(large)
         watch = Watch(terminal)
         terminal.until(b"Ten minutes", 30)
