@@ -5,11 +5,14 @@ import itertools
 import numpy as np
 import pytest
 
-from composer.audio.fit.practice_hymns import METRES, HymnWriter
+from composer.audio.fit.practice_hymn_kinds import METRES, MINUET_METRES
+from composer.audio.fit.practice_hymns import HymnWriter
+from composer.audio.fit.practice_minuets import BASS, TUNE, MinuetWriter
 from composer.audio.fit.practice_part_writing import Chord, Place, Tonality, progression, voiced
 from composer.audio.fit.practice_styles import MAJOR, MINOR
 
 C_MAJOR = Tonality(0, MAJOR)
+MINUETS = {metre.name: metre for metre in MINUET_METRES}
 METRE = {metre.name: metre for metre in METRES}
 
 
@@ -67,12 +70,12 @@ def test_an_eighth_before_six_eighths():
 
 
 @pytest.mark.parametrize("seed", range(30))
-def test_a_hymn_sounds_on_its_beats(seed):
-    writer = HymnWriter(np.random.default_rng(seed))
-    song = writer.song()
+@pytest.mark.parametrize("kind", [HymnWriter, MinuetWriter])
+def test_four_parts_sound_on_their_beats(kind, seed):
+    song = kind(np.random.default_rng(seed)).song()
     beats_s, notes_s = np.array(song.beats_s), struck_s(song)
     assert notes_s.min() > 0
-    assert 35 < beats_s[-1] < 150
+    assert 45 < beats_s[-1] < 140
     places = np.array(song.positions)
     downs_s = beats_s[places == 1]
     apart_s = np.abs(downs_s[:, None] - notes_s).min(axis=1)
@@ -155,3 +158,18 @@ def test_minor_has_its_leading_note_under_dominants():
     assert a_minor.tones(Chord(place, 4, seventh=True)) == [4, 8, 11, 2]
     assert a_minor.beside(69, 1, 0) == 71
     assert a_minor.beside(69, -1, 4) == 68
+
+
+def test_a_waltzing_accompaniment_has_its_bass_on_the_first_beat():
+    """And its chords on the others; the upbeat belongs to the tune alone."""
+    writer = MinuetWriter(np.random.default_rng(3))
+    writer.metre, writer.accompaniment = MINUETS["minuet"], "after beats"
+    writer.favourites, writer.upbeat_chords = np.array([1.0, 0.0, 0.0]), False
+    writer.motif = [(1, 1, 1), (2, 1), (1, 0.5, 0.5, 1)]
+    phrase = writer.phrase(4, 1, np.random.default_rng(1), last=True)
+    lower = [note for note in phrase.notes if note.voice != TUNE]
+    basses = {note.at for note in lower if note.voice == BASS}
+    assert {0, 3, 6, 9} <= basses <= {0, 3, 6, 8, 9}
+    assert {1, 2, 4, 5, 7} <= {note.at for note in lower if note.voice != BASS}
+    assert min(note.at for note in lower) == 0
+    assert min(note.at for note in phrase.notes) == -1

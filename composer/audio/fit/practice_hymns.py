@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.audio.fit.practice_hymn_kinds import ANY, FORMS, GROUPS, METRES, SLOW, Metre
 from composer.audio.fit.practice_part_writing import (
     Cadence,
     Chord,
@@ -18,75 +19,6 @@ from composer.audio.fit.practice_part_writing import (
 )
 from composer.audio.fit.practice_styles import MAJOR, MINOR
 from composer.audio.fit.practice_writer import Song, Writer
-
-Bar = tuple[int, ...]
-"""The pulses of a bar on which chords come."""
-
-
-@dataclass(frozen=True)
-class Metre:
-    """A metre; ``pulses`` a beat are the steps its chords go in. ``bpm`` counts its beats."""
-
-    name: str
-    bpm: tuple[float, float]
-    beats: int
-    pulses: int
-    strengths: tuple[int, ...]
-    bars: tuple[Bar, ...]
-    """From the most usual to the rarest."""
-    pickups: dict[int, float]
-    """Pulses before the downbeat, with how often each comes."""
-    closes: dict[int, float]
-    """Where in its bar the last chord of a phrase comes."""
-    share: float = 1.0
-
-    @property
-    def bar_pulses(self) -> int:
-        return self.beats * self.pulses
-
-
-FOURS = ((0, 1, 2, 3), (0, 2), (0, 2, 3), (0, 1, 2), (0,), (0, 3))
-THREES = ((0, 1, 2), (0, 2), (0,), (0, 1))
-SIXES = ((0, 2, 3, 5), (0, 3), (0, 2, 3), (0, 3, 5), (0, 3, 4, 5))
-BY_ONE = {0: 0.40, 1: 0.50, 2: 0.10}
-METRES = (
-    Metre("four", (54, 132), 4, 1, (3, 1, 2, 1), FOURS, BY_ONE | {3: 0.03}, {0: 6, 2: 4}, 3.0),
-    Metre("three", (58, 140), 3, 1, (3, 1, 1), THREES, BY_ONE, {0: 1}, 3.0),
-    Metre("alla breve", (40, 84), 2, 2, (3, 1, 2, 1), FOURS, BY_ONE, {0: 6, 2: 4}, 1.2),
-    Metre("three halves", (44, 92), 3, 1, (3, 1, 1), THREES, BY_ONE, {0: 1}, 0.6),
-    Metre(
-        "six quarters",
-        (36, 58),
-        2,
-        3,
-        (3, 0, 1, 2, 0, 1),
-        SIXES,
-        {0: 4, 1: 5, 3: 1},
-        {0: 5, 3: 5},
-        0.5,
-    ),
-    Metre(
-        "six eighths",
-        (42, 80),
-        2,
-        3,
-        (3, 0, 1, 2, 0, 1),
-        SIXES,
-        {0: 4, 1: 5, 3: 1},
-        {0: 5, 3: 5},
-        0.9,
-    ),
-)
-FORMS = ("ABCD", "ABCD", "AABC", "AABA", "ABAB", "ABABCDE", "ABABCDB", "ABCDEF", "ABAC", "AB")
-GROUPS: tuple[tuple[int, int, int, int], ...] = (
-    *((52, 52, 52, 52), (53, 53, 53, 53), (19, 19, 19, 19), (19, 19, 19, 19), (20, 20, 20, 20)),
-    *((16, 16, 16, 16), (48, 48, 48, 48), (42, 41, 40, 40), (42, 41, 40, 40), (58, 57, 60, 56)),
-    *((57, 57, 56, 56), (61, 61, 61, 61), (70, 71, 69, 68), (70, 60, 71, 73), (67, 66, 65, 64)),
-    *((0, 0, 0, 0), (0, 0, 0, 0), (0, 0, 0, 0), (6, 6, 6, 6), (74, 74, 74, 74)),
-    *((73, 73, 73, 73), (21, 21, 21, 21), (19, 19, 19, 56), (48, 48, 48, 73), (0, 0, 0, 52)),
-)
-"""Programs of bass, tenor, alto, soprano."""
-ANY = (0, 6, 19, 21, 24, 40, 41, 42, 46, 48, 52, 56, 57, 58, 60, 64, 68, 70, 71, 73, 74, 75)
 
 
 @dataclass(frozen=True)
@@ -115,9 +47,14 @@ class Phrase:
 class HymnWriter(Writer):
     """Verses of four-part phrases."""
 
+    metres: tuple[Metre, ...] = METRES
+    forms: tuple[str, ...] = FORMS
+    groups: tuple[tuple[int, int, int, int], ...] = GROUPS
+    kind = "hymn"
+
     def __init__(self, rng: np.random.Generator) -> None:
         self.metre = self._drawn_metre(rng)
-        super().__init__(rng, f"hymn in {self.metre.name}", self.metre.bpm, self.metre.beats)
+        super().__init__(rng, f"{self.kind} in {self.metre.name}", self.metre.bpm, self.metre.beats)
         self.even = rng.random() < 0.6
         if self.even:
             self.wander = self.touch = self.jitter_s = self.spread_s = 0.0
@@ -132,6 +69,7 @@ class HymnWriter(Writer):
         self.suspending = float(rng.choice([0.0, 0.15, 0.4]))
         self.dotted = float(rng.choice([0.0, 0.0, 0.0, 0.15, 0.4])) * (self.metre.pulses == 1)
         self.restrike = float(rng.choice([0.0, 0.2, 0.6]))
+        self.hemiolas = float(rng.choice([0.0, 0.05, 0.1]))
         self.legato = float(rng.choice([0.82, 0.95, 1.0]))
         self.accent = float(rng.choice([0.0, 4.0, 9.0]))
         self.volumes = (84, 112)
@@ -140,27 +78,30 @@ class HymnWriter(Writer):
         self._choose_programs()
 
     def _drawn_metre(self, rng: np.random.Generator) -> Metre:
-        shares = np.array([metre.share for metre in METRES])
-        return METRES[int(rng.choice(len(METRES), p=shares / shares.sum()))]
+        shares = np.array([metre.share for metre in self.metres])
+        return self.metres[int(rng.choice(len(self.metres), p=shares / shares.sum()))]
 
     def _drawn(self, chances: dict[int, float]) -> int:
         shares = np.array(list(chances.values()))
         return list(chances)[int(self.rng.choice(len(shares), p=shares / shares.sum()))]
 
     def _choose_programs(self) -> None:
-        group = list(GROUPS[int(self.rng.integers(len(GROUPS)))])
+        group = list(self.groups[int(self.rng.integers(len(self.groups)))])
         if self.rng.random() < 0.2:
             group = self.rng.choice(ANY, 4).tolist()
         self.programs = dict(enumerate(group))
+        if set(group) & set(SLOW):
+            # Notes that speak slowly are told apart by the gaps before them.
+            self.legato = min(self.legato, float(self.rng.uniform(0.7, 0.9)))
 
     def song(self) -> Song:
         rng = self.rng
         long_s, beat_s = float(rng.uniform(45, 100)), 60 / self.bpm
-        form = FORMS[int(rng.integers(len(FORMS)))]
+        form = self.forms[int(rng.integers(len(self.forms)))]
         phrases = self._phrases(form)
         order = [phrases[letter] for letter in form]
         verse_s = sum(phrase.bars for phrase in order) * self.meter * beat_s
-        order = order * max(1, round(long_s / verse_s))
+        order = order * max(int(np.ceil(48 / verse_s)), round(long_s / verse_s))
         most = max(2, int(105 / (verse_s / len(form))))
         order = order[:most]
         self.upbeat_beats = order[0].pickup // self.metre.pulses
@@ -238,7 +179,7 @@ class HymnWriter(Writer):
         for bar in range(bars):
             cell = metre.bars[int(rhythm.choice(len(metre.bars), p=self.favourites))]
             ats += [bar * size + pulse for pulse in cell]
-        if size == 3 and bars >= 4 and self.rng.random() < 0.05:
+        if size == 3 and bars >= 4 and self.rng.random() < self.hemiolas:
             # Two bars of three before the last one as three of two.
             ats = [at for at in ats if not close - 6 <= at < close] + [close - k for k in (6, 4, 2)]
         ats = sorted({at for at in ats if at < close} | {close - 1})
@@ -316,8 +257,9 @@ class HymnWriter(Writer):
         close = phrase.chords[-1].place.at
         end = max(end, int(close) + 1)
         for note in phrase.notes:
-            until = end if note.at >= close else note.at + note.length
-            length = max(0.25, until - note.at) * self.legato
+            length = min(note.length, end - note.at) * self.legato
+            if length <= 0:
+                continue
             loud = 78 + self.accent * self._strength(note.at) / 2
             at = (start + note.at) / pulses
             self.note(at, length / pulses, note.voice, note.pitch, loud)
