@@ -109,6 +109,19 @@ def test_a_song_is_counted_and_sounds_on_its_bars(seed):
     assert np.diff([*bars, len(downs_s)]).min() >= 2
 
 
+@pytest.mark.parametrize("seed", range(40))
+def test_a_voice_keeps_to_the_parts_of_the_beat(seed):
+    """Quarters of it, or thirds; the lines are about an octave and a half wide."""
+    writer = BalladWriter(np.random.default_rng(seed))
+    lines = [line for _ in range(6) for _, line in writer.material(8).lines]
+    places = np.array([note[0] for line in lines for note in line])
+    parts = 3 if writer.ternary else 4
+    assert places * parts == pytest.approx(np.round(places * parts))
+    assert all(length > 0.1 for line in lines for _, length, _ in line)
+    steps = [step for line in lines for _, _, step in line]
+    assert -3 <= min(steps) <= max(steps) <= 8
+
+
 @pytest.mark.parametrize("seed", range(10))
 def test_a_section_that_comes_back_has_the_same_voice(seed):
     writer = BalladWriter(np.random.default_rng(seed))
@@ -116,7 +129,7 @@ def test_a_section_that_comes_back_has_the_same_voice(seed):
     setting = writer.setting("A")
     beats = sum(material.meters)
     writer.perform(["A", "A"], {"A": material}, {"A": setting})
-    voice = np.array([note[0] for note in writer.notes if note[2] == VOICE])
+    voice = np.array(sorted({note[0] for note in writer.notes if note[2] == VOICE}))
     half = len(voice) // 2
     assert voice[half:] - beats == pytest.approx(voice[:half])
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from composer.audio.fit.practice_styles import MAJOR
+from composer.audio.fit.practice_styles import HIGH_TOM, LOW_TOM, MAJOR, SNARE
 from composer.audio.fit.practice_writer import DRUM_CHANNEL, Writer
 
 T = 1 / 3
@@ -125,12 +125,14 @@ class Setting:
     order: tuple[int, ...]
     rhythm: tuple[float, ...]
     bass: str
+    pushed: bool
+    """The chord of a bar is struck before the bar line, its bass on it."""
     low: int
     """Where the chords lie: their lowest MIDI pitch."""
     level: float
     """MIDI velocity."""
     second: str
-    """Of the second instrument: none, pad or answer."""
+    """Of the second instrument: none, pad, long or answer."""
     drums: bool
 
 
@@ -147,7 +149,8 @@ class BalladParts(Writer):
     """Plays what accompanies a voice; ``ternary`` has three parts to a beat."""
 
     ternary = False
-    pedal = False
+    pedalled: tuple[int, ...] = ()
+    """Channels whose pedal is down, and changes with the chord."""
     percussion: Sequence[tuple[int, tuple[float, ...], float]] = ()
     """Drum, its places in a bar, its MIDI velocity."""
 
@@ -203,9 +206,9 @@ class BalladParts(Writer):
             at = start + chord.at
             self._strike_chord(at, chord, setting)
             self._bass(at, chord, setting)
-            if self.pedal:
-                self.control(at, CHORDS, 64, 0)
-                self.control(at + 0.1, CHORDS, 64, 127)
+            for channel in self.pedalled:
+                self.control(at, channel, 64, 0)
+                self.control(at + 0.1, channel, 64, 127)
             if setting.second == "pad":
                 for pitch in self.tones(chord, 60, 3):
                     self.note(at, chord.length * 0.98, SECOND, pitch, setting.level - 14)
@@ -225,8 +228,10 @@ class BalladParts(Writer):
         for place, until in zip(places, [*places[1:], chord.length], strict=False):
             length = (until - place) * (0.6 if setting.pattern == "stride" else 0.95)
             loud = setting.level + (4 if place == 0 else -4)
+            early = 0.5 if setting.pushed and place == chord.place == 0 and at >= 1 else 0.0
+            early = T if early and self.ternary else early
             for pitch in tones:
-                self.note(at + place, length, CHORDS, pitch, loud)
+                self.note(at + place - early, length + early, CHORDS, pitch, loud)
 
     def _places(self, chord: Chord, setting: Setting) -> list[float]:
         """When a chord is struck, from its own start."""
@@ -275,11 +280,27 @@ class BalladParts(Writer):
             if kind == "octave":
                 self.note(at + place, (until - place) * 0.95, BASS, moved + 12, loud)
 
-    def drum_bar(self, at: float, meter: int, level: float) -> None:
+    def drum_bar(self, at: float, meter: int, level: float, *, fill: bool) -> None:
+        """One bar; a fill takes the place of its last beat."""
+        played_until = meter - 1 if fill and meter > 1 else meter
         for drum, places, loud in self.percussion:
             for place in places:
-                if place < meter - EPS:
+                if place < played_until - EPS:
                     self.note(at + place, 0.1, DRUM_CHANNEL, drum, loud + level - 70)
+        parts = 3 if self.ternary else 2 if self.bpm > 92 else 4
+        for k in range(parts if fill else 0):
+            if self.rng.random() < 0.75:
+                drum = int(self.rng.choice([SNARE, HIGH_TOM, LOW_TOM]))
+                self.note(at + played_until + k / parts, 0.1, DRUM_CHANNEL, drum, level - 6)
+
+    def run_up(self, to: float, setting: Setting) -> None:
+        """Some steps of the scale that lead to a beat."""
+        unit = T if self.ternary else 0.25 if self.bpm < 92 else 0.5
+        count, step = int(self.rng.integers(3, 9)), int(self.rng.integers(-4, 4))
+        rises = int(self.rng.choice([1, 1, -1]))
+        for k in range(count):
+            pitch = self.scale_pitch(step + rises * k, 60)
+            self.note(to - (count - k) * unit, unit * 0.95, CHORDS, pitch, setting.level)
 
     def random_loop(self) -> str:
         loops = MAJOR_LOOPS if self.scale == MAJOR else MINOR_LOOPS

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from composer.audio.fit.practice_ballad_lines import Line, LineWriter, chord_at
 from composer.audio.fit.practice_ballad_parts import (
     BASS,
     BASSES,
@@ -21,7 +22,6 @@ from composer.audio.fit.practice_ballad_parts import (
     TERNARY_ORDERS,
     TERNARY_RHYTHMS,
     VOICE,
-    BalladParts,
     Chord,
     Setting,
     T,
@@ -37,9 +37,6 @@ from composer.audio.fit.practice_styles import (
 )
 from composer.audio.fit.practice_writer import Song
 
-Line = list[tuple[float, float, int]]
-"""Notes of a voice: start in beats from the line's first bar, length, scale step."""
-
 VOICES = (
     *(0, 0, 0, 0, 0, 0, 1, 2, 4, 11, 22, 24, 25, 40, 42, 48, 52, 53, 56, 60, 64, 65, 66, 68),
     *(71, 72, 73, 73, 75, 79, 80, 81, 85),
@@ -47,33 +44,6 @@ VOICES = (
 """General MIDI programs that sing a tune."""
 ACCOMPANISTS = (0, 0, 0, 0, 1, 2, 4, 5, 24, 24, 25, 26, 27, 46)
 SECONDS = (*PADS, 40, 41, 42, 48, 48, 49, 60, 68, 71, 73, 0, 4, 24, 25)
-
-CELLS: tuple[tuple[float, ...], ...] = (
-    (1.0,),
-    (0.5, 0.5),
-    (0.25, 0.25, 0.5),
-    (0.5, 0.25, 0.25),
-    (0.75, 0.25),
-    (0.25, 0.5, 0.25),
-    (0.25, 0.25, 0.25, 0.25),
-    (0.25, 0.75),
-    (2.0,),
-    (1.5, 0.5),
-    (1.0, 0.5, 0.5),
-    (0.5, 1.0, 0.5),
-    (0.5, 0.5, 1.0),
-    (0.5, 1.5),
-    (0.75, 0.75, 0.5),
-)
-TERNARY_CELLS: tuple[tuple[float, ...], ...] = (
-    (1.0,),
-    (2 * T, T),
-    (T, 2 * T),
-    (T, T, T),
-    (2.0,),
-    (1 + 2 * T, T),
-    (T, T, 1 + T),
-)
 
 TEMPI = ((56.0, 75.0), (66.0, 100.0), (85.0, 115.0), (108.0, 140.0))
 FORMS = (
@@ -88,6 +58,7 @@ FORMS = (
 )
 """I and O begin and end, J is an interlude, A a verse, P and C a pre-chorus and a chorus, B a
 bridge, T a tag."""
+DOUBLINGS = ("none", "none", "octave", "third")
 LEVELS = {"I": 62, "J": 66, "A": 66, "P": 72, "C": 84, "B": 74, "T": 76, "O": 60}
 
 
@@ -103,23 +74,7 @@ class Material:
     """With a chord that is held."""
 
 
-@dataclass(frozen=True)
-class Taste:
-    """What the lines of one song have in common."""
-
-    note_s: float
-    """How long the notes of the voice are, about."""
-    push: float
-    """How often a note on a beat comes before it."""
-    unit: float
-    """By how much, in beats."""
-    repeats: float
-    entries: tuple[float, ...]
-    """Where lines begin: beats after (or before) their first downbeat."""
-    line_bars: int
-
-
-class BalladWriter(BalladParts):
+class BalladWriter(LineWriter):
     """One song: sections that come back with the same voice over the same chords."""
 
     def __init__(self, rng: np.random.Generator) -> None:
@@ -135,9 +90,11 @@ class BalladWriter(BalladParts):
         self.wander = float(rng.choice([0.0, 0.0, 0.0, 0.004, 0.012]))
         self.spread_s = float(rng.choice([0.0, 0.0, 0.0, 0.006, 0.012]))
         self.touch = float(rng.choice([0.0, 0.6, 1.0, 1.0]))
+        if not self.ternary and rng.random() < 0.08:
+            self.swing = float(rng.uniform(0.54, 0.64))
         self.ritard = float(rng.choice([0.0, 0.0, 0.0, 0.3, 0.7]))
         self._choose_instruments()
-        self.taste = self._taste()
+        self.taste = self.draw_taste()
         self.rate = float(rng.choice([0.5, 1, 1.5, 2], p=self._rates()))
         self.marked_bars = int(rng.choice([0, 0, 0, 8, 8, 4]))
         """Phrases inside a section begin every so many bars; with 0 they are not marked."""
@@ -162,8 +119,11 @@ class BalladWriter(BalladParts):
             SECOND: int(rng.choice(SECONDS)),
         }
         self.volumes = (70, 116)
-        self.pedal = chords in PIANOS and rng.random() < 0.5
-        self.second = "none" if piano_only else str(rng.choice(["none", "pad", "answer", "answer"]))
+        pianos = tuple(c for c in (VOICE, CHORDS, BASS) if self.programs[c] in PIANOS)
+        self.pedalled = pianos if rng.random() < 0.5 else ()
+        self.second = "none" if piano_only else str(rng.choice(["none", "pad", "long", "answer"]))
+        self.runs = float(rng.choice([0.0, 0.2, 0.5]))
+        """How often a section ends with a run into the next one."""
         self.has_drums = not piano_only and rng.random() < 0.3
         self.percussion = self._percussion() if self.has_drums else ()
 
@@ -183,27 +143,14 @@ class BalladWriter(BalladParts):
             hits.append((int(rng.choice([CLOSED, SHAKER])), ticks, 46.0))
         return hits
 
-    def _taste(self) -> Taste:
-        rng = self.rng
-        shortest = T if self.ternary else 0.25 if self.bpm < 92 else 0.5
-        entries = [(0.0,), (0.0, 0.5), (0.5, 1.0), (0.0, -1.0), (0.0, -0.5), (-1.5, -1.0)]
-        entries += [(0.5,), (1.0,), (-0.5,), (0.5, -0.5), (1.0, 0.0, -0.5), (1.5, 0.5)]
-        if self.ternary:
-            entries = [(0.0,), (T, 0.0), (-T, 0.0), (-2 * T, -T), (1.0, 0.0), (T,)]
-        long_bar = self.meter * self.beat_s > 2.6
-        return Taste(
-            note_s=float(np.exp(rng.uniform(np.log(0.26), np.log(0.62)))),
-            push=float(rng.choice([0.0, 0.0, 0.1, 0.25, 0.4])),
-            unit=shortest,
-            repeats=float(rng.uniform(0.05, 0.45)),
-            entries=entries[int(rng.integers(len(entries)))],
-            line_bars=int(rng.choice([2, 2, 2, 4, 1] if long_bar else [2, 4, 4])),
-        )
-
     def song(self) -> Song:
         rng = self.rng
         form = str(rng.choice(FORMS))
-        materials = {name: self.material(self._bars(name)) for name in dict.fromkeys(form)}
+        materials = {
+            name: self.material(self._bars(name), last=name == "O") for name in dict.fromkeys(form)
+        }
+        if {"I", "J"} <= set(form) and rng.random() < 0.5:
+            materials["J"] = materials["I"]
         settings = {name: self.setting(name) for name in materials}
         long_s, bar_s = float(rng.uniform(80, 140)), self.meter * self.beat_s
         keep = max(4, int(rng.integers(4, 7)))
@@ -267,8 +214,8 @@ class BalladWriter(BalladParts):
             usual = [6, 10]
         return int(self.rng.choice(usual))
 
-    def material(self, bars: int) -> Material:
-        """A new section of so many bars."""
+    def material(self, bars: int, *, last: bool = False) -> Material:
+        """A new section of so many bars; the last one of a song ends on its held tonic."""
         rng = self.rng
         meters = [self.meter] * bars
         if self.inserts and bars >= 4 and rng.random() < 0.4:
@@ -277,82 +224,10 @@ class BalladWriter(BalladParts):
             self.rate if rng.random() < 0.75 else float(rng.choice([1, 1.5, 2], p=[0.7, 0.2, 0.1]))
         )
         closes = ["plain", "plain", "turn", "dominant", "dominant", "quicker", "held", "home"]
-        close = str(rng.choice(closes))
+        close = "home" if last else str(rng.choice(closes))
         chords = self.lay_chords(meters, self.random_loop(), rate, close)
-        lines = self._lines(meters, chords)
-        return Material(tuple(meters), chords, lines, closes=close == "held")
-
-    def _lines(self, meters: Sequence[int], chords: Sequence[Chord]) -> list[tuple[float, Line]]:
-        """Lines in the order a, a', b, a' over the section; those that come back end otherwise."""
-        each, order = (
-            self.taste.line_bars,
-            (0, 1, 0, 2) if self.rng.random() < 0.6 else (0, 0, 1, 2),
-        )
-        if self.taste.line_bars == 4:
-            order = (0, 0, 1, 0)
-        firsts = np.concatenate([[0], np.cumsum(meters)]).tolist()
-        known: dict[int, Line] = {}
-        out: list[tuple[float, Line]] = []
-        for k, bar in enumerate(range(0, len(meters), each)):
-            first, end = float(firsts[bar]), float(firsts[min(bar + each, len(meters))])
-            which = order[k % 4]
-            if which in known:
-                line = self._ended_anew(known[which], first, chords)
-            else:
-                line = known[which] = self._line(first, end, chords)
-            out.append((first, [n for n in line if n[0] < end - first - 0.5]))
-        return out
-
-    def _line(self, first: float, end: float, chords: Sequence[Chord]) -> Line:
-        rng, span = self.rng, end - first
-        entry = float(rng.choice(self.taste.entries))
-        rest = span - float(rng.choice([1, 2, 2, 3, 3.5] if span > 6 else [0.5, 1, 1, 1.5]))
-        free_until = span - max(0.5, -min(self.taste.entries))
-        places = self._rhythm(entry, max(min(rest, free_until - 0.5), entry + 1))
-        line: Line = []
-        step = int(rng.integers(0, 5))
-        for place, until in zip(places, [*places[1:], free_until], strict=True):
-            chord = _chord_at(chords, first + place)
-            if rng.random() >= self.taste.repeats:
-                step = self.next_step(step, chord.degree, strong=abs(place % 1) < EPS)
-            step = int(np.clip(step, -3, 8))
-            line.append((place, until - place, step))
-        return line
-
-    def _rhythm(self, entry: float, rest: float) -> list[float]:
-        """Where the notes of a line begin, the last one where it comes to rest."""
-        rng, taste = self.rng, self.taste
-        cells = TERNARY_CELLS if self.ternary else CELLS
-        mean_s = np.array([sum(cell) / len(cell) * self.beat_s for cell in cells])
-        chances = np.exp(-((np.log(mean_s / taste.note_s) / 0.5) ** 2)) + 0.005
-        short = np.array([min(cell) for cell in cells])
-        chances[(short * self.beat_s < 0.12) | (short < taste.unit - EPS)] = 0
-        places: list[float] = []
-        at = float(np.floor(entry + EPS))
-        while at < rest - EPS:
-            cell = cells[int(rng.choice(len(cells), p=chances / chances.sum()))]
-            places += [at + sum(cell[:k]) for k in range(len(cell))]
-            at += sum(cell)
-        places = [place for place in places if entry - EPS <= place < rest - EPS] + [rest]
-        pushed = [
-            place - taste.unit
-            if place % 1 < EPS and place > 0 and rng.random() < taste.push
-            else place
-            for place in places
-        ]
-        return sorted({round(place * 12) / 12 for place in pushed})
-
-    def _ended_anew(self, line: Line, first: float, chords: Sequence[Chord]) -> Line:
-        """The same line, with other pitches where its last third may go elsewhere."""
-        keep = int(len(line) * 0.66)
-        out = line[:keep]
-        step = out[-1][2] if out else 2
-        for place, length, old in line[keep:]:
-            strong = abs(place % 1) < EPS
-            step = self.next_step(step, _chord_at(chords, first + place).degree, strong=strong)
-            step = int(np.clip(step, -3, 8)) if self.rng.random() < 0.6 else old
-            out.append((place, length, step))
-        return out
+        lines = self.invent_lines(meters, chords)
+        return Material(tuple(meters), chords, lines, closes=last or close == "held")
 
     def setting(self, name: str) -> Setting:
         """How the chords of a section are played."""
@@ -371,6 +246,7 @@ class BalladWriter(BalladParts):
             order=orders[int(rng.integers(len(orders)))],
             rhythm=rhythms[int(rng.integers(len(rhythms)))],
             bass=str(rng.choice(BASSES)),
+            pushed=name not in "IO" and rng.random() < self.taste.push,
             low=int(rng.choice([52, 55, 57, 60])),
             level=LEVELS[name] + float(rng.normal(0, 3)),
             second="none" if quiet and rng.random() < 0.7 else self.second,
@@ -402,30 +278,53 @@ class BalladWriter(BalladParts):
             self.accompany(start, chords, setting)
         if setting.drums:
             firsts = np.concatenate([[0], np.cumsum(material.meters)]).tolist()
-            for first, meter in zip(firsts, material.meters, strict=False):
-                self.drum_bar(start + first, meter, setting.level)
+            fills = self.rng.random() < 0.4
+            for k, (first, meter) in enumerate(zip(firsts, material.meters, strict=False)):
+                fill = fills and k == len(material.meters) - 1
+                self.drum_bar(start + first, meter, setting.level, fill=fill)
+        if not material.closes and self.rng.random() < self.runs:
+            self.run_up(start + sum(material.meters), setting)
         if sings:
-            lift = 12 * (setting.level > 80 and self.rng.random() < 0.3)
+            loud = setting.level > 78
+            lift = 12 * (loud and self.rng.random() < 0.3)
+            second = str(self.rng.choice(DOUBLINGS)) if loud else "none"
             for first, line in material.lines:
-                self._sing(start + first, line, setting.level + 14, lift)
-        if setting.second == "answer":
-            self._answer(start, chords, setting)
+                self._sing(start + first, line, setting.level + 14, lift, second)
+        if setting.second == "long":
+            self._long_notes(start, chords, setting)
+        elif setting.second == "answer":
+            self._answer(start, material, setting)
 
-    def _sing(self, start: float, line: Line, level: float, lift: int) -> None:
+    def _sing(self, start: float, line: Line, level: float, lift: int, second: str) -> None:
         for place, length, step in line:
             accent = 4 if place % 1 < EPS else 0
             pitch = self.scale_pitch(step, 67) + lift
-            self.note(start + place, max(length * 0.93, 0.1), VOICE, pitch, level + accent)
+            pitches = [pitch]
+            if second == "octave":
+                pitches.append(pitch - 12)
+            elif second == "third":
+                pitches.append(self.scale_pitch(step - 2, 67) + lift)
+            for each in pitches:
+                self.note(start + place, max(length * 0.93, 0.1), VOICE, each, level + accent)
 
-    def _answer(self, start: float, chords: Sequence[Chord], setting: Setting) -> None:
-        """Long notes of a second voice, one or two to a chord."""
+    def _long_notes(self, start: float, chords: Sequence[Chord], setting: Setting) -> None:
+        """A second voice with one note to a chord, each as near to the one before as may be."""
         pitch = 60 + self.key
         for chord in chords:
             tones = self.tones(chord, 52, 8)
             pitch = min(tones, key=lambda tone: abs(tone - pitch + 1))
             self.note(start + chord.at, chord.length * 0.95, SECOND, pitch, setting.level - 4)
 
-
-def _chord_at(chords: Sequence[Chord], at: float) -> Chord:
-    """The chord that sounds; before a section, the first one of it."""
-    return max((c for c in chords if c.at <= at + EPS), key=lambda c: c.at, default=chords[0])
+    def _answer(self, start: float, material: Material, setting: Setting) -> None:
+        """A second voice that moves while the first one rests at the ends of its lines."""
+        unit = T if self.ternary else 0.25 if self.bpm < 80 else 0.5
+        for first, line in material.lines:
+            place, length, step = line[-1]
+            at, until = first + place + 1, first + place + length
+            while at < until - EPS and at < sum(material.meters) - EPS:
+                degree = chord_at(material.chords, at).degree
+                step = self.next_step(step, degree, strong=at % 1 < EPS)
+                held = unit * int(self.rng.choice([1, 1, 2]))
+                pitch = self.scale_pitch(step, 60)
+                self.note(start + at, held * 0.95, SECOND, pitch, setting.level)
+                at += held
