@@ -73,7 +73,12 @@ class HymnWriter(Writer):
         self.legato = float(rng.choice([0.82, 0.95, 1.0]))
         self.accent = float(rng.choice([0.0, 4.0, 9.0]))
         self.volumes = (84, 112)
-        self.favourites = rng.dirichlet(4 * 0.5 ** np.arange(len(self.metre.bars)))
+        own = 4 * 0.5 ** np.arange(len(self.metre.bars))
+        if rng.random() < 0.3:
+            # As chorales do: a chord on each beat, hardly anything else.
+            own[0] += 20.0
+        self.favourites = rng.dirichlet(own)
+        self.doubled_bass = rng.random() < 0.2
         self.pickup = self._drawn(self.metre.pickups)
         self._choose_programs()
 
@@ -194,7 +199,10 @@ class HymnWriter(Writer):
         """Weak chords half a pulse later, after a dotted one."""
         return [
             at + 0.5
-            if at % 2 == 1 and at - 1 in ats and at < close - 1 and rhythm.random() < self.dotted
+            if at % self.metre.bar_pulses % 2 == 1
+            and at - 1 in ats
+            and at < close - 1
+            and rhythm.random() < self.dotted
             else at
             for at in ats
         ]
@@ -263,6 +271,8 @@ class HymnWriter(Writer):
             loud = 78 + self.accent * self._strength(note.at) / 2
             at = (start + note.at) / pulses
             self.note(at, length / pulses, note.voice, note.pitch, loud)
+            if note.voice == 0 and self.doubled_bass:
+                self.note(at, length / pulses, note.voice, note.pitch - 12, loud)
         self.closes.append((start + close) / pulses)
 
     def _broaden(self, beats: int) -> None:
