@@ -286,7 +286,7 @@ class BalladWriter(LineWriter):
             self.run_up(start + sum(material.meters), setting)
         if sings:
             loud = setting.level > 78
-            lift = 12 * (loud and self.rng.random() < 0.3)
+            lift = 12 * (loud and self.key < 3 and self.rng.random() < 0.3)
             second = str(self.rng.choice(DOUBLINGS)) if loud else "none"
             for first, line in material.lines:
                 self._sing(start + first, line, setting.level + 14, lift, second)
