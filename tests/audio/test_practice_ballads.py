@@ -1,5 +1,7 @@
 """Invented pop songs: where their chords, beats and phrases lie, and that sections come back."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -82,6 +84,15 @@ def test_a_pick_up_of_two_notes_is_an_upbeat_of_one_beat():
     assert song.positions == [4, 1, 2, 3, 4, 1, 2, 3, 4]
     assert song.sections_s == pytest.approx([2.0])
     assert struck_s(song)[0] == pytest.approx(1.0, abs=0.001)
+
+
+@pytest.mark.parametrize(("unit", "expected"), [(0.25, [1.0, 1.3, 1.5, 1.8]), (0.5, [1.0, 1.6])])
+def test_the_shortest_notes_swing(unit, expected):
+    writer = plain_writer()
+    writer.swing, writer.taste = 0.6, replace(writer.taste, unit=unit)
+    for place in np.arange(0, 1, unit).tolist():
+        writer.note(place, 0.1, VOICE, 60, 80)
+    assert struck_s(writer.finish(1, [0])) == pytest.approx(expected, abs=0.001)
 
 
 def test_long_sections_may_be_marked_every_eight_bars():

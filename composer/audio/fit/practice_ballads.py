@@ -100,6 +100,11 @@ class BalladWriter(LineWriter):
         """Phrases inside a section begin every so many bars; with 0 they are not marked."""
         self.inserts = self.meter == 4 and not self.ternary and rng.random() < 0.12
 
+    def _swung(self, at: float) -> float:
+        """Where the voice moves in sixteenths, it is they that swing."""
+        parts = 2 if self.taste.unit == 0.25 else 1
+        return super()._swung(at * parts) / parts
+
     def _rates(self) -> list[float]:
         """Chances of chords that last two bars, one, one or a half, and a half."""
         if self.meter == 2 or self.bpm > 105:
