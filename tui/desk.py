@@ -59,9 +59,8 @@ class Desk:
     """The routine as the file holds it."""
     _places: dict[int, Fraction] = field(default_factory=dict, repr=False)
     """Where the cursor stood before each step of the history."""
-    _reach: tuple[tuple[PlacedMove, ...], list[float], float] | None = field(
-        default=None, repr=False
-    )
+    _longest: tuple[tuple[PlacedMove, ...], Fraction] | None = field(default=None, repr=False)
+    """How many beats the longest of some moves lasts."""
     _moves: tuple[Routine, str, tuple[PlacedMove, ...]] | None = field(default=None, repr=False)
 
     @property
@@ -96,13 +95,11 @@ class Desk:
     def moves_at(self, beat: Fraction) -> list[PlacedMove]:
         """The moves that hold a beat, looked for only as far back as the longest lasts."""
         moves = self.moves
-        if self._reach is None or self._reach[0] is not moves:
-            starts = [float(move.span.start_beat) for move in moves]
-            longest = max((float(move.span.length_beats) for move in moves), default=0.0)
-            self._reach = (moves, starts, longest)
-        _, starts, longest = self._reach
-        first = bisect_left(starts, float(beat) - longest)
-        last = bisect_right(starts, float(beat))
+        if self._longest is None or self._longest[0] is not moves:
+            lengths = [move.placement.span.length_beats for move in moves]
+            self._longest = moves, max(lengths, key=float, default=Fraction(0))
+        first = bisect_left(moves, beat - self._longest[1], key=_start_beat)
+        last = bisect_right(moves, beat, key=_start_beat)
         return [move for move in moves[first:last] if move.span.contains(beat)]
 
     def next_free(self, beat: Fraction) -> Fraction | None:
@@ -332,9 +329,12 @@ class Desk:
         ComposerError
             If it does.
         """
+        pinned = [p for p in self.routine.part(self.performer).placements if p.pinned]
+        if not pinned:
+            return
         kept = Counter((p.span, p.move) for p in after.part(self.performer).placements)
-        for placement in self.routine.part(self.performer).placements:
-            if placement.pinned and not kept[placement.span, placement.move]:
+        for placement in pinned:
+            if not kept[placement.span, placement.move]:
                 place = self.routine.grid.place_text(placement.span.start_beat)
                 raise ComposerError(
                     f"{placement.move} is pinned to {place} and stays; p on it lets it go"
@@ -363,6 +363,10 @@ class Desk:
         new = replace(move.placement, **values)  # type: ignore[arg-type]
         routine = edits.change(self.routine, self.performer, move.index, new)
         return self._done(f"{move.placement.move}: {words}", routine)
+
+
+def _start_beat(move: PlacedMove) -> Fraction:
+    return move.placement.span.start_beat
 
 
 def _bars(grid: MusicGrid, start_beat: Fraction, end_beat: Fraction) -> int:

@@ -9,7 +9,7 @@ import json
 import os
 import time
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,7 @@ from composer.errors import ComposerError, RoutineFileError
 from composer.files.atomic import flush_folder
 from composer.files.routine_rows import placement_rows, routine_of, rows_of
 from composer.files.routine_schema import RoutineFile
-from composer.score.routine import Part, Routine
+from composer.score.routine import Part, Placement, Routine
 
 LARGEST_BYTES = 200_000_000
 
@@ -158,11 +158,18 @@ def _same_but_parts(before: Routine, after: Routine) -> bool:
 def _splice(old: Part, new: Part) -> dict[str, Any]:
     a, b = old.placements, new.placements
     shortest = min(len(a), len(b))
-    start = next((i for i in range(shortest) if a[i] != b[i]), shortest)
-    same_end = next((i for i in range(shortest - start) if a[-1 - i] != b[-1 - i]), None)
-    same_end = shortest - start if same_end is None else same_end
+    start = _same(zip(a, b, strict=False), shortest)
+    same_end = _same(zip(reversed(a), reversed(b), strict=False), shortest - start)
     rows = [placement_rows(placement) for placement in b[start : len(b) - same_end]]
     return {"part": new.performer, "from": start, "to": len(a) - same_end, "moves": rows}
+
+
+def _same(pairs: Iterable[tuple[Placement, Placement]], most: int) -> int:
+    """How many pairs from the first on are of equals, up to so many; most are one object."""
+    for count, (old, new) in enumerate(pairs):
+        if count == most or (old is not new and old != new):
+            return count
+    return most
 
 
 # ------------------------------------------------------------------ recovery

@@ -187,9 +187,8 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
     def _blank_rows(self, sheet: CountSheet) -> tuple[RowContent, ...]:
         """Rows without moves; made anew only when the music, zoom or height changed."""
         grid = self.desk.routine.grid
-        first = min((move.span.start_beat for move in self.desk.moves), default=Fraction(0))
-        lines = max(4, sheet.size.height)
-        first = min(first, Fraction(0))
+        moves, lines = self.desk.moves, max(4, sheet.size.height)
+        first = min(moves[0].span.start_beat, Fraction(0)) if moves else Fraction(0)
         key = (id(grid), self.zoom, first, lines if self.zoom is Zoom.WHOLE else 0, id(self.sound))
         if key != self._blank_key:
             same_rows = key[:-1] == self._blank_key[:-1]
@@ -273,7 +272,7 @@ class ComposeScreen(KeepsFiles, Mends, Chooses, Fills, GoesAbout, TakesOut, Lead
                 self.message = trouble
             self.check_again()
         self.refresh_sheet()
-        self.cursor_moved()
+        self.panes_later()
 
     def _show_tour(self) -> None:
         line = self.query_one("#tour", Lines)

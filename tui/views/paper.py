@@ -1,13 +1,13 @@
 """A line of text cells, each with a role that the widget gives a colour: written, then cut up."""
 
-from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
+from typing import NamedTuple
 
 from rich.cells import cell_len, get_character_cell_size
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """A run of text with one role, such as ``"name"`` or ``"warning"``."""
 
     text: str
@@ -72,10 +72,10 @@ class LineWriter:
     def line(self) -> Line:
         pieces: list[Piece] = []
         start = 0
-        for cell in range(1, len(self._texts) + 1):
-            if cell == len(self._texts) or self._roles[cell] != self._roles[start]:
-                pieces.append(Piece("".join(self._texts[start:cell]), self._roles[start]))
-                start = cell
+        for role, run in groupby(self._roles):
+            end = start + len(list(run))
+            pieces.append(Piece("".join(self._texts[start:end]), role))
+            start = end
         return tuple(pieces)
 
 

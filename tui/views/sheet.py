@@ -4,11 +4,11 @@ A row of the sheet is a block of lines: a heading where a phrase begins, the mov
 for each hand where the hands differ), the downbeats of both hands, then marks with their words.
 """
 
-from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from math import inf
 
 from composer.motion.hands import Hand
 from composer.timing.beats import beats_words
@@ -36,7 +36,7 @@ class Drawn:
 
     @cached_property
     def extent(self) -> tuple[float, float]:
-        """Start and end as floats, for dealing out to rows."""
+        """Start and end as floats, as rows have them."""
         return float(self.start_beat), float(self.end_beat)
 
     @cached_property
@@ -68,9 +68,9 @@ class Geometry:
     def cell_width(self, row: Row) -> int:
         return max(1, (self.width_cells - GUTTER_CELLS) // row.cells)
 
-    def column(self, row: Row, beat: Fraction) -> int:
+    def column(self, row: Row, beat: Fraction | float) -> int:
         """The text column of a beat on a row."""
-        passed = float(beat - row.span.start_beat) / float(row.cell_beats)
+        passed = (float(beat) - row.at) / float(row.cell_beats)
         return GUTTER_CELLS + int(passed * self.cell_width(row) + 1e-9)
 
     def beat_at(self, row: Row, column: int) -> Fraction:
@@ -84,18 +84,25 @@ def row_contents(
     rows: Sequence[Row], moves: Sequence[Drawn], marks: Sequence[Mark]
 ) -> list[tuple[tuple[Drawn, ...], tuple[Mark, ...]]]:
     """Moves and marks dealt out to the rows they stand on; both come in time order."""
-    dealt: list[tuple[list[Drawn], list[Mark]]] = [([], []) for _ in rows]
-    # floats: beats a row apart are never mistaken for each other, and they compare 20 times faster
-    starts = [float(row.span.start_beat) for row in rows]
+    nexts = [*(row.at for row in rows[1:]), inf]
+    moves_on: list[list[Drawn]] = [[] for _ in rows]
+    marks_on: list[list[Mark]] = [[] for _ in rows]
+    index = 0
     for move in moves:
         start, end = move.extent
-        index = max(0, bisect_right(starts, start) - 1)
-        while index < len(rows) and starts[index] < end:
-            dealt[index][0].append(move)
+        while nexts[index] <= start:
             index += 1
+        moves_on[index].append(move)
+        goes_on = index
+        while nexts[goes_on] < end:
+            goes_on += 1
+            moves_on[goes_on].append(move)
+    index = 0
     for mark in marks:
-        dealt[max(0, bisect_right(starts, mark.at) - 1)][1].append(mark)
-    return [(tuple(moves_here), tuple(marks_here)) for moves_here, marks_here in dealt]
+        while nexts[index] <= mark.at:
+            index += 1
+        marks_on[index].append(mark)
+    return list(zip(map(tuple, moves_on), map(tuple, marks_on), strict=True))
 
 
 def block(content: RowContent, geometry: Geometry) -> tuple[Line, ...]:
@@ -109,11 +116,11 @@ def block(content: RowContent, geometry: Geometry) -> tuple[Line, ...]:
 
 
 def block_height(content: RowContent, geometry: Geometry) -> int:
-    """How many lines :func:`block` gives, without drawing more than the marks."""
+    """How many lines :func:`block` gives; only the marks are laid out for it."""
     if geometry.zoom is Zoom.WHOLE:
         return 1
     height = 2 + bool(content.heading) + _hands_differ(content)
-    return height + (len(_mark_lines(content, geometry)) if content.marks else 0)
+    return height + (len(_packed_marks(content, geometry)) if content.marks else 0)
 
 
 def move_line_index(content: RowContent) -> int:
@@ -187,17 +194,17 @@ def _move_line(content: RowContent, geometry: Geometry, hand: Hand | None) -> Li
 
 
 def _put_move(writer: LineWriter, row: Row, geometry: Geometry, move: Drawn, words: str) -> None:
-    begins = move.start_beat >= row.span.start_beat
-    start = geometry.column(row, max(move.start_beat, row.span.start_beat))
-    end = geometry.column(row, min(move.end_beat, row.span.end_beat))
+    begins_at, ends_at = move.extent
+    start = geometry.column(row, max(begins_at, row.at))
+    end = geometry.column(row, min(ends_at, row.until))
     role = "move" if move.own else "followed move"
     writer.put(start, "─" * (end - start), role)
-    if begins:
+    if begins_at >= row.at:
         writer.put(start, "┠", role)
         writer.put(start + 1, shortened(words, end - start - 1), role + " name")
     else:
         writer.put(start, "┄" + shortened(f" {words} ", end - start - 2), role + " again")
-    if move.end_beat <= row.span.end_beat and end - start > len(words) + 1:
+    if ends_at <= row.until and end - start > len(words) + 1:
         writer.put(end - 1, "┤", role)
 
 
@@ -211,7 +218,7 @@ def _downbeat_line(content: RowContent, geometry: Geometry) -> Line:
     hands_at: dict[int, set[Hand]] = {}
     for move in content.moves:
         for beat, hand in move.downbeats:
-            if row.span.contains(beat):
+            if row.at <= float(beat) < row.until:
                 hands_at.setdefault(geometry.column(row, beat), set()).add(hand)
     for column, hands in hands_at.items():
         if len(hands) == 2:
@@ -223,12 +230,16 @@ def _downbeat_line(content: RowContent, geometry: Geometry) -> Line:
 
 
 def _mark_lines(content: RowContent, geometry: Geometry) -> list[Line]:
+    return [writer.line() for writer in _packed_marks(content, geometry)]
+
+
+def _packed_marks(content: RowContent, geometry: Geometry) -> list[LineWriter]:
     """Marks under the beats they belong to, packed into as few lines as they fit."""
     width = geometry.width_cells
     writers: list[LineWriter] = []
     left_out = 0
     for mark in content.marks:
-        column = geometry.column(content.row, max(mark.beat, content.row.span.start_beat))
+        column = geometry.column(content.row, max(mark.at, content.row.at))
         start, text = _mark_text(mark, column, width)
         end = start + len(text)
         free = next((w for w in writers if w.is_free(start - 1, end + 1)), None)
@@ -241,7 +252,7 @@ def _mark_lines(content: RowContent, geometry: Geometry) -> list[Line]:
             free.put(start, text, mark.role)
     if left_out:
         writers[-1].put(0, f"+{left_out} more", "warning")
-    return [writer.line() for writer in writers]
+    return writers
 
 
 def _mark_text(mark: Mark, column: int, width: int) -> tuple[int, str]:

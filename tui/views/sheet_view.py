@@ -33,6 +33,8 @@ class SheetView:
     contents: tuple[RowContent, ...]
     heights: tuple[int, ...]
     tops: tuple[int, ...]
+    blank: Sequence[RowContent]
+    """The rows without moves that it was filled from."""
 
     @property
     def height(self) -> int:
@@ -79,27 +81,35 @@ def filled_sheet(
 ) -> SheetView:
     """Moves and marks written on a blank sheet; rows that equal the old sheet's are kept."""
     rows = tuple(content.row for content in blank)
-    reusable = old if old is not None and old.geometry == geometry else None
-    more_before = len(reusable.contents) - len(blank) if reusable is not None else 0
+    before = _old_rows(old, blank, geometry)
     contents, heights = [], []
     for index, (moves_here, marks_here) in enumerate(row_contents(rows, moves, marks)):
-        before = _old_row(reusable, index + more_before, blank[index])
-        if before is not None and before[0].moves == moves_here and before[0].marks == marks_here:
-            content, height = before
-        else:
+        content, height = before[index]
+        if content is None or content.moves != moves_here or content.marks != marks_here:
             content = replace(blank[index], moves=moves_here, marks=marks_here)
             height = block_height(content, geometry)
         contents.append(content)
         heights.append(height)
     tops = tuple(accumulate(heights, initial=0))
-    return SheetView(geometry, rows, tuple(contents), tuple(heights), tops)
+    return SheetView(geometry, rows, tuple(contents), tuple(heights), tops, blank)
 
 
-def _old_row(old: SheetView | None, index: int, blank: RowContent) -> tuple[RowContent, int] | None:
-    """The row of an old sheet that stood as far from its end: an upbeat may have come or gone."""
-    if old is None or index < 0:
-        return None
+def _old_rows(
+    old: SheetView | None, blank: Sequence[RowContent], geometry: Geometry
+) -> Sequence[tuple[RowContent | None, int]]:
+    """What stood on each row before, and how high; None where the row itself is another."""
+    if old is None or old.geometry != geometry:
+        return [(None, 0)] * len(blank)
+    if old.blank is blank:
+        return list(zip(old.contents, old.heights, strict=True))
+    more_before = len(old.contents) - len(blank)  # an upbeat may have come or gone
+    return [_old_row(old, index + more_before, row) for index, row in enumerate(blank)]
+
+
+def _old_row(old: SheetView, index: int, blank: RowContent) -> tuple[RowContent | None, int]:
+    if index < 0:
+        return None, 0
     content = old.contents[index]
-    same = content.row is blank.row or content.row == blank.row
+    same = content.row == blank.row and content.heading == blank.heading
     same = same and content.loudness == blank.loudness and content.onsets == blank.onsets
-    return (content, old.heights[index]) if same and content.heading == blank.heading else None
+    return (content, old.heights[index]) if same else (None, 0)

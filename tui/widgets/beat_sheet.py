@@ -134,7 +134,7 @@ class BeatSheet(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
         line = y + self.scroll_offset.y
         width = self.scrollable_content_region.width
         if self.view is None or not 0 <= line < self.view.height:
-            return Strip.blank(width, self.rich_style)
+            return Strip.blank(width, self.role_style(""))
         row, within = self.view.row_of_line(line)
         strips = self.strips.get(row)
         if strips is None:

@@ -47,7 +47,7 @@ class FloorPlan(RoleStyles, Widget, can_focus=True):
     def render_line(self, y: int) -> Strip:
         width = self.size.width
         if self._page is None or y >= len(self._page.lines):
-            return Strip.blank(width, self.rich_style)
+            return Strip.blank(width, self.role_style(""))
         return self.strip_of(self._page.lines[y], width)
 
     def notify_style_update(self) -> None:

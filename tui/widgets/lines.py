@@ -32,7 +32,7 @@ class Lines(RoleStyles, Widget):
         width = self.size.width
         if y < len(self._lines):
             return self.strip_of(self._lines[y], width)
-        return Strip.blank(width, self.rich_style)
+        return Strip.blank(width, self.role_style(""))
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
         return max(1, len(self._lines))

@@ -63,7 +63,7 @@ class PartsSheet(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False)
         line = y + self.scroll_offset.y
         width = self.scrollable_content_region.width
         if self._page is None or not 0 <= line < len(self._page.lines):
-            return Strip.blank(width, self.rich_style)
+            return Strip.blank(width, self.role_style(""))
         strip = self.strip_of(self._page.lines[line], width)
         if line != self._page.line_of_row[self._row]:
             return strip

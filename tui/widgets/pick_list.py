@@ -97,7 +97,7 @@ class PickList(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
         if not self._rows and y == 0:
             return self.strip_of((Piece(f" {self._empty}", "quiet"),), width)
         if not 0 <= index < len(self._rows):
-            return Strip.blank(width, self.rich_style)
+            return Strip.blank(width, self.role_style(""))
         is_chosen = index == self.chosen
         is_seen = self.has_focus or self._always_barred
         mark = Piece("▸ " if is_chosen else "  ")

@@ -83,7 +83,8 @@ class RoleStyles:
 
     def strip_of(self: Widget, line: Line, width: int) -> Strip:  # type: ignore[misc]
         segments = [Segment(piece.text, self.role_style(piece.role)) for piece in line]  # type: ignore[attr-defined]
-        return Strip(segments).adjust_cell_length(width, self.rich_style).simplify()
+        plain = self.role_style("")  # type: ignore[attr-defined]
+        return Strip(segments).adjust_cell_length(width, plain).simplify()
 
     def forget_styles(self) -> None:
         """Work styles out again, after another theme."""
