@@ -3,6 +3,7 @@
 Derived placements are computed here and never written into the routine file.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -135,14 +136,20 @@ def _voice(likeness: Likeness, delay_beats: Fraction) -> _Voice:
 
 
 def move_before(moves: Sequence[PlacedMove], move: PlacedMove) -> PlacedMove | None:
-    """The last move that ends by the start of this one and shares a hand with it."""
-    earlier = [
-        other
-        for other in moves
-        if other.span.end_beat <= move.span.start_beat
-        and set(other.placement.hands) & set(move.placement.hands)
-    ]
-    return max(earlier, key=lambda other: other.span.end_beat, default=None)
+    """Of moves in time order, the last that ends by the start of this one and shares a hand."""
+    hands = set(move.placement.hands)
+    last: PlacedMove | None = None
+    for other in begun_before(moves, move.span.start_beat):
+        if other.span.end_beat <= move.span.start_beat and not hands.isdisjoint(
+            other.placement.hands
+        ):
+            last = other if last is None or other.span.end_beat > last.span.end_beat else last
+    return last
+
+
+def begun_before(moves: Sequence[PlacedMove], beat: Fraction) -> Sequence[PlacedMove]:
+    """Of moves in time order, those that begin before a beat."""
+    return moves[: bisect_left(moves, beat, key=lambda move: move.placement.span.start_beat)]
 
 
 def _within(inner: BeatSpan, outer: BeatSpan) -> bool:

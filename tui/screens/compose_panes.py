@@ -163,13 +163,15 @@ class ShowsPanes(ComposeBase):
         from tui.views.motion_pane import motion_lines
 
         pane, desk = self.query_one("#motion", Lines), self.desk
+        move = move or self.motion_move()
+        start = move.span.start_beat if move is not None else desk.cursor_beat
         try:
             lines = motion_lines(
                 desk.routine,
                 desk.library,
                 desk.moves,
-                move or self.motion_move(),
-                desk.found.findings,
+                move,
+                desk.found.between(start, start + 1),
                 self.motion,
                 columns=pane.size.width,
                 rows=pane.size.height,

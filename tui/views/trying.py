@@ -15,7 +15,7 @@ from composer.motion.hands import Hand
 from composer.motion.kinematics import Floats
 from composer.moves.library import Library
 from composer.moves.perform import Performance
-from composer.score.parts import PlacedMove, move_before
+from composer.score.parts import PlacedMove, begun_before, move_before
 from composer.score.routine import Performer, Placement, Routine
 from composer.score.same import Same
 from tui.views.motion import frame_of, trail_of
@@ -153,8 +153,7 @@ def tried_at(
         other
         if other.span.end_beat <= start
         else replace(other, placement=cut_at(other.placement, start))
-        for other in moves
-        if other.span.start_beat < start
+        for other in begun_before(moves, start)
     ]
     before = move_before(earlier, move)
     near = before is not None and start - before.span.end_beat <= LONGEST_REST_BEATS
