@@ -33,7 +33,7 @@ def check_later(screen: "ComposeBase", routine: Routine, library: Library) -> No
                 *check_routine(routine, library),
                 *readiness_findings(routine, had, library, datetime.date.today()),
             ]
-        findings.sort(key=lambda finding: (finding.beat, -finding.level))
+        findings.sort(key=lambda finding: (float(finding.beat), -finding.level))
         found = found_by_performer(findings, [one.name for one in routine.performers])
         if not worker.is_cancelled:
             screen.from_thread(screen.checked, routine, found)

@@ -31,7 +31,7 @@ def sheet_of(routine: Routine, zoom: Zoom = Zoom.EIGHTS, width: int = 80) -> She
     moves = performed_part(routine, performer.name)
     rows = sheet_rows(grid, zoom)
     drawn = MoveDrawer(shipped_library()).draw(moves, performer)
-    marks = sorted(placed_marks(moves), key=lambda mark: mark.beat)
+    marks = sorted(placed_marks(moves), key=lambda mark: mark.at)
     blank = blank_sheet(grid, rows, None)
     return filled_sheet(blank, drawn, marks, Geometry(width, zoom))
 

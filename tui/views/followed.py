@@ -35,4 +35,4 @@ def following_marks(routine: Routine, performer: str) -> Iterator[Mark]:
 
     for one in routine.part(performer).following:
         beat = Fraction(0) if one.span is None else one.span.start_beat
-        yield Mark(beat, "»", following_words(one, routine.grid), "remark")
+        yield Mark(float(beat), "»", following_words(one, routine.grid), "remark")

@@ -1,9 +1,9 @@
 """Marks on the count sheet: what is to be seen at a beat, as a glyph and words."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import groupby
+from typing import NamedTuple
 
 from composer.check.findings import Finding, Level
 from composer.motion.hands import Hand
@@ -13,19 +13,14 @@ from composer.score.routine import Routine
 LEVEL_GLYPHS = {Level.ERROR: "✖", Level.WARNING: "▲", Level.NOTE: "○"}
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """Something to see at a beat. The glyph alone tells the level, the words tell what."""
 
-    beat: Fraction
+    at: float
+    """The beat; a float, as marks are put in order and dealt out to rows at every edit."""
     glyph: str
     words: str
     role: str
-    at: float = field(init=False, repr=False, compare=False)
-    """The beat as a float: marks are put in order and dealt out at every edit."""
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "at", float(self.beat))
 
 
 def finding_marks(findings: Iterable[Finding]) -> tuple[Mark, ...]:
@@ -34,21 +29,23 @@ def finding_marks(findings: Iterable[Finding]) -> tuple[Mark, ...]:
     Both hands' findings of one rule make one mark; several notes on one beat are counted only.
     """
     marks: list[Mark] = []
-    for (beat, level), group in groupby(
-        findings, key=lambda finding: (finding.beat, finding.level)
+    for (at, level), group in groupby(
+        findings, key=lambda finding: (float(finding.beat), finding.level)
     ):
-        rules: dict[str, list[Hand | None]] = {}
+        hands: dict[str, set[Hand | None]] = {}
         for finding in group:
-            rules.setdefault(finding.rule, []).append(finding.hand)
-        words = [rule + _hand_words(hands) for rule, hands in rules.items()]
-        if level is Level.NOTE and len(words) > 1:
-            words = [f"{len(words)} notes"]
-        marks += [Mark(beat, LEVEL_GLYPHS[level], text, str(level)) for text in words]
+            hands.setdefault(finding.rule, set()).add(finding.hand)
+        if level is Level.NOTE and len(hands) > 1:
+            words = [f"{len(hands)} notes"]
+        else:
+            words = [rule + _hand_words(named) for rule, named in hands.items()]
+        glyph, role = LEVEL_GLYPHS[level], str(level)
+        marks += [Mark(at, glyph, text, role) for text in words]
     return tuple(marks)
 
 
-def _hand_words(hands: list[Hand | None]) -> str:
-    named = {hand for hand in hands if hand is not None}
+def _hand_words(hands: set[Hand | None]) -> str:
+    named = hands - {None}
     if not named:
         return ""
     return " (both)" if len(named) == 2 else f" ({next(iter(named))})"
@@ -64,7 +61,7 @@ def placed_marks(moves: Iterable[PlacedMove]) -> Iterator[Mark]:
         if placement.notes:
             words.append(" ".join(placement.notes.split()))
         if words:
-            yield Mark(move.span.start_beat, "»", ", ".join(words), "remark")
+            yield Mark(float(move.span.start_beat), "»", ", ".join(words), "remark")
 
 
 def routine_marks(routine: Routine, performer: str) -> Iterator[Mark]:
@@ -73,11 +70,11 @@ def routine_marks(routine: Routine, performer: str) -> Iterator[Mark]:
         if spot.performer == performer:
             side = "stage right" if spot.x_m >= 0 else "stage left"
             words = f"at spot {abs(spot.x_m):g} m {side}, {spot.y_m:g} m upstage"
-            yield Mark(spot.beat, "»", words, "remark")
+            yield Mark(float(spot.beat), "»", words, "remark")
     for note in routine.notes:
         if note.performer in ("", performer):
             kind = "" if note.kind == "note" else f"{note.kind}: "
-            yield Mark(note.beat, "»", kind + note.text, "remark")
+            yield Mark(float(note.beat), "»", kind + note.text, "remark")
 
 
 def facing_words(turns: Fraction) -> str:

@@ -279,5 +279,5 @@ def _whole_line(content: RowContent, geometry: Geometry) -> Line:
         _put_move(writer, row, geometry, move, move.words)
     for mark in reversed(content.marks):
         if mark.role != "remark":
-            writer.put(geometry.column(row, mark.beat), mark.glyph, mark.role)
+            writer.put(geometry.column(row, mark.at), mark.glyph, mark.role)
     return writer.line()
