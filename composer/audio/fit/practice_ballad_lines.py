@@ -103,7 +103,7 @@ class LineWriter(BalladParts):
     def _line(self, first: float, end: float, chords: Sequence[Chord]) -> Line:
         rng, span = self.rng, end - first
         entry = float(rng.choice(self.taste.entries))
-        rests = [1, 2, 2, 3, self.meter] if span > 6 else [1]
+        rests: list[float] = [1, 2, 2, 3, self.meter] if span > 6 else [1]
         if not self.ternary:
             rests += [3.5, 2.5] if span > 6 else [1.5]
         rest = span - float(rng.choice(rests))
