@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 
 from composer.audio.accents import find_accents
 from composer.audio.analysis import ENVELOPE_HZ, Alternative, Analysis, Confidence
+from composer.audio.bar_walk import downbeats_of
 from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
 from composer.audio.choice import Choice, choose_reading
 from composer.audio.curves import Curves, curves_of
 from composer.audio.features import FRAME_HZ, Features, features_of
+from composer.audio.free_beats import free_pulse
 from composer.audio.naming import phrase_names
 from composer.audio.phrases import measure_bars, phrase_starts
 from composer.audio.pulse import Pulse, find_pulse, peaks_near_times, pulse_curve
@@ -68,21 +70,30 @@ def analyse(
             progress(share)
 
     features = features_of(samples, sample_rate_hz, step=lambda share: step(0.7 * share))
-    pulse = find_pulse(features)
-    step(0.8)
     curves = curves_of(features)
-    choice = choose_reading(pulse, curves) if pulse is not None else None
+    step(0.8)
+    choice = choose_reading(pulses_of(features, curves), curves)
     step(0.9)
-    if pulse is None or choice is None:
+    if choice is None:
         return without_beat(features)
-    analysis = with_beat(features, pulse, curves, choice)
+    analysis = with_beat(features, curves, choice)
     step(1.0)
     return analysis
 
 
-def with_beat(features: Features, pulse: Pulse, curves: Curves, choice: Choice) -> Analysis:
+def pulses_of(features: Features, curves: Curves) -> list[Pulse]:
+    """The pulses that beats are looked for in: the strokes', and the ear's unless that is even."""
+    pulse = find_pulse(features)
+    if pulse is None or pulse.steady:
+        return [pulse] if pulse is not None else []
+    free = free_pulse(features, curves.heard)
+    return [pulse, free] if free is not None else [pulse]
+
+
+def with_beat(features: Features, curves: Curves, choice: Choice) -> Analysis:
     reading = choice.reading
     train = reading.train
+    pulse = train.pulse
     heard = np.flatnonzero(
         (train.times_s >= features.first_sound_s - 0.05)
         & (train.times_s <= features.last_sound_s + 0.02)
@@ -90,7 +101,7 @@ def with_beat(features: Features, pulse: Pulse, curves: Curves, choice: Choice) 
     if len(heard) < 4:
         return without_beat(features)
     per_bar = reading.beats_per_bar
-    downs = np.arange(reading.first_downbeat, len(train.times_s), per_bar)
+    downs = downbeats_of(reading)
     downs = downs[(downs >= heard[0]) & (downs <= heard[-1])]
     if not len(downs):
         return without_beat(features)

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.audio.pulse import Pulse
-from composer.audio.readings import BeatTrain, Reading
+from composer.audio.readings import FASTEST_BEAT_BPM, BeatTrain, Reading
 from composer.timing.meter import Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import Knot, TempoMap
 
@@ -21,7 +21,8 @@ def meter_of(reading: Reading) -> Meter:
     beats = reading.beats_per_bar
     if beats in (2, 3, 4) and beat_is_ternary(reading.train):
         return Meter(3 * beats, 8)
-    return Meter(beats, 4)
+    eighths = reading.train.bpm > FASTEST_BEAT_BPM
+    return Meter(beats, 8 if eighths else 4)
 
 
 def beat_is_ternary(train: BeatTrain) -> bool:
@@ -61,10 +62,17 @@ def meter_map_of(downbeats: list[int], meter: Meter) -> MeterMap:
         length = end - start
         here = changes[-1]
         due = (start - here.start_beat) % here.meter.beats_per_bar == 0
-        wanted = meter if length == meter.beats_per_bar else Meter(length, 4)
+        wanted = meter if length == meter.beats_per_bar else _of_length(length, meter)
         if not due or wanted != here.meter:
             if here.start_beat == start:
                 changes[-1] = MeterChange(Fraction(start), wanted)
             else:
                 changes.append(MeterChange(Fraction(start), wanted))
     return MeterMap(tuple(changes))
+
+
+def _of_length(beats: int, like: Meter) -> Meter:
+    """A metre of so many beats of the same kind: 9/8 for three beats of 6/8."""
+    if like.beats_per_bar != like.numerator:
+        return Meter(3 * beats, like.denominator, beats)
+    return Meter(beats, like.denominator, beats)

@@ -18,6 +18,8 @@ Doubles = NDArray[np.float64]
 
 SAME_TEMPO = 0.04
 """Two tempi closer than this ratio are one."""
+SAME_TIME_S, MOSTLY = 0.05, 0.8
+"""Two trains of beats are one where more than this share of them lie so close."""
 
 
 @dataclass(frozen=True)
@@ -75,25 +77,21 @@ class Choice:
     alternatives: tuple[Alternative, ...]
 
 
-def choose_reading(pulse: Pulse, curves: Curves, weights: Weights | None = None) -> Choice | None:
-    """The most believed reading of a pulse, or None where it allows none (under 8 beats)."""
-    readings = [r for train in beat_trains(pulse, curves) for r in readings_of(train, curves)]
+def choose_reading(
+    pulses: list[Pulse], curves: Curves, weights: Weights | None = None
+) -> Choice | None:
+    """The most believed reading of any pulse, or None where they allow none (under 8 beats)."""
+    readings = [
+        r for p in pulses for train in beat_trains(p, curves) for r in readings_of(train, curves)
+    ]
     if not readings:
         return None
     numbers = np.stack([reading.numbers for reading in readings])
     belief = (weights or fitted_weights()).belief(numbers)
-    best = readings[int(belief.argmax())]
-    same_beats = np.array([r.train is best.train for r in readings])
+    best = _in_exact_time(readings, belief)
+    same_beats = np.array([_beats_agree(r.train, best.train) for r in readings])
     same_bars = np.array(
-        [
-            (
-                r.train is best.train
-                and r.beats_per_bar % best.beats_per_bar == 0
-                and (r.first_downbeat - best.first_downbeat) % best.beats_per_bar == 0
-            )
-            or r is best
-            for r in readings
-        ]
+        [same and _bars_agree(r, best) for r, same in zip(readings, same_beats, strict=True)]
     )
     return Choice(
         best,
@@ -101,6 +99,49 @@ def choose_reading(pulse: Pulse, curves: Curves, weights: Weights | None = None)
         float(belief[same_bars].sum()),
         _alternatives(best.train, readings, belief),
     )
+
+
+def _in_exact_time(readings: list[Reading], belief: Doubles) -> Reading:
+    """The most believed reading, or the same beats and bars of an exact pulse where there are."""
+    best = readings[int(belief.argmax())]
+    if best.train.pulse.exact:
+        return best
+    same = [
+        k
+        for k, r in enumerate(readings)
+        if r.train.pulse.exact
+        and r.beats_per_bar == best.beats_per_bar
+        and _beats_agree(r.train, best.train)
+        and _bars_agree(r, best)
+    ]
+    return readings[max(same, key=lambda k: belief[k])] if same else best
+
+
+def _beats_agree(train: BeatTrain, best: BeatTrain) -> bool:
+    """Whether two trains, perhaps of different pulses, are the same beats."""
+    if train is best:
+        return True
+    if train.pulse is best.pulse or abs(train.bpm / best.bpm - 1) > SAME_TEMPO:
+        return False
+    return _met(train.times_s, best.times_s)
+
+
+def _bars_agree(reading: Reading, best: Reading) -> bool:
+    """Whether every bar line of a reading of the same beats is one of the best reading's."""
+    if reading.train is not best.train:
+        lines = [r.train.times_s[r.first_downbeat :: r.beats_per_bar] for r in (reading, best)]
+        return reading.beats_per_bar % best.beats_per_bar == 0 and _met(*lines)
+    return reading is best or (
+        reading.beats_per_bar % best.beats_per_bar == 0
+        and (reading.first_downbeat - best.first_downbeat) % best.beats_per_bar == 0
+    )
+
+
+def _met(times_s: Doubles, others_s: Doubles) -> bool:
+    """Whether most of some times lie next to others."""
+    after = np.clip(np.searchsorted(others_s, times_s), 1, len(others_s) - 1)
+    apart = np.minimum(np.abs(times_s - others_s[after - 1]), np.abs(times_s - others_s[after]))
+    return float(np.mean(apart < SAME_TIME_S)) > MOSTLY
 
 
 def _alternatives(

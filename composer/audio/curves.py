@@ -6,6 +6,8 @@ import numpy as np
 import scipy.ndimage as ndi
 from numpy.typing import NDArray
 
+from composer.audio.ear import EarWeights, Heard, heard_in
+from composer.audio.ear_evidence import Evidence, evidence_of
 from composer.audio.features import BANDS, BASS_NOTES, FRAME_HZ, LOWEST_NOTE, TONE_HZ, Features
 
 Doubles = NDArray[np.float64]
@@ -28,6 +30,8 @@ class Curves:
     """When notes begin, all bands together."""
     low_note_times_s: Doubles
     duration_s: float
+    heard: Heard
+    ear: Evidence
 
     def means(self, name: str, start_s: Doubles, end_s: Doubles) -> Doubles:
         """Mean of a running sum over each [start, end), (spans, columns)."""
@@ -48,7 +52,9 @@ class Curves:
         return np.asarray(self.peaks[:, frame])
 
 
-def curves_of(features: Features) -> Curves:
+def curves_of(features: Features, networks: tuple[EarWeights, ...] | None = None) -> Curves:
+    """Measure what can be sampled, with what the fitted (or other) networks of the ear hear."""
+    heard = heard_in(features, networks)
     reach = 2 * round(0.030 * FRAME_HZ) + 1
     peaks = np.stack([ndi.maximum_filter1d(features.onsets[name], reach) for name in BANDS])
     notes = features.notes.astype(float)
@@ -73,6 +79,8 @@ def curves_of(features: Features) -> Curves:
         _peak_times_s(full),
         _peak_times_s(features.onsets["low"]),
         features.duration_s,
+        heard,
+        evidence_of(heard),
     )
 
 

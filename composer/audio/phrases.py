@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from composer.audio.curves import Curves
+from composer.audio.ear_evidence import odds
 
 Doubles = NDArray[np.float64]
 
@@ -28,6 +29,8 @@ class Bars:
     """(bars, bands, 16) onset strengths in sixteenths of the bar."""
     level: Doubles
     """(bars, 4) loudness of the bar: all, low, middle and high, as mean log magnitude."""
+    heard: Doubles
+    """(bars,) log odds, as the ear hears them, that a phrase begins with the bar."""
 
     @property
     def alike(self) -> Doubles:
@@ -69,6 +72,7 @@ def measure_bars(curves: Curves, starts_s: Doubles, ends_s: Doubles) -> Bars:
         _cosines(flat - flat.mean(axis=0)),
         strokes.transpose(1, 0, 2),
         level,
+        odds(curves.ear.at("phrase", starts_s)),
     )
 
 
@@ -142,6 +146,8 @@ def turn_numbers(bars: Bars) -> Doubles:
         np.mean([_moved(main, k) for k in range(-16, 17, 4)], axis=0),
         np.mean([_moved(main, k) for k in range(-32, 33, 8)], axis=0),
     ]
+    beside = np.stack([_moved(bars.heard, k) for k in (-2, -1, 1, 2)]).max(axis=0)
+    columns += [bars.heard, _scaled(bars.heard), bars.heard - beside]
     place = np.arange(count)
     columns += [np.exp(-place / 4.0), np.exp(-(count - 1 - place) / 4.0)]
     return np.stack(columns, axis=1)

@@ -58,6 +58,11 @@ class Pulse:
         return len(self.spans) == 1 and self.spans[0].steady
 
     @property
+    def exact(self) -> bool:
+        """Whether some of it is an even grid; otherwise it follows single strokes."""
+        return any(span.steady for span in self.spans)
+
+    @property
     def trust(self) -> float:
         """0..1: how far what is read from the pulse can be believed.
 
@@ -106,7 +111,7 @@ def find_pulse(features: Features) -> Pulse | None:
     if count < 4:
         return None
     times = np.concatenate(trains)
-    clarity = _clarity(curve, times)
+    clarity = clarity_of(curve, times)
     return Pulse(times + attack_shift_s(features, times), _merged(spans), clarity)
 
 
@@ -355,7 +360,7 @@ def _merged(spans: list[PulseSpan]) -> tuple[PulseSpan, ...]:
     return tuple(merged)
 
 
-def _clarity(curve: Doubles, times: Doubles) -> float:
+def clarity_of(curve: Doubles, times: Doubles) -> float:
     """Onset strength on the pulse against all along: 0 for noise, near 1 for clean clicks."""
     on = float(strength_at(curve, times).mean())
     between = float(strength_at(curve, times[:-1] + 0.5 * np.diff(times)).mean())

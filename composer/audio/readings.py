@@ -12,14 +12,26 @@ import scipy.ndimage as ndi
 from numpy.typing import NDArray
 
 from composer.audio.curves import Curves
+from composer.audio.ear_evidence import (
+    BAR_NAMES,
+    LEVEL_NAMES,
+    BeatsHeard,
+    bars_heard,
+    beats_heard,
+)
 from composer.audio.features import BANDS
 from composer.audio.pulse import Pulse
 
 Doubles = NDArray[np.float64]
 
 SLOWEST_BEAT_BPM, FASTEST_BEAT_BPM = 52.0, 216.0
+FASTEST_ODD_BPM = 330.0
+"""Bars of five and seven are also counted in eighths, up to this tempo."""
 PULSES_PER_BEAT = (0.5, 2 / 3, 0.75, 1.0, 4 / 3, 1.5, 2.0, 3.0, 4.0, 6.0)
+FREE_BEATS_PER_BEAT = (1 / 3, 0.5, 1.0, 2.0, 3.0)
+"""The same where the pulse follows the ear's beats, which are beats already."""
 METERS = (2, 3, 4, 5, 7)
+ODD_METERS = (5, 7)
 SLOTS = (0.0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
 LAGS = (1, 2, 3, 4, 5, 6, 7, 8, 12, 16)
 PERIODS = (2, 3, 4, 6, 8)
@@ -34,6 +46,7 @@ PATTERN_BEATS = 4
 class BeatTrain:
     """One choice of beats, with everything about it that does not depend on the metre."""
 
+    pulse: Pulse
     pulses_per_beat: float
     first_pulse: float
     times_s: Doubles
@@ -48,6 +61,7 @@ class BeatTrain:
     """See :func:`likeness`."""
     harmony_likeness: Doubles
     """The same of what sounds during the beats, see :func:`sound_likeness`."""
+    heard: BeatsHeard
 
 
 @dataclass(frozen=True)
@@ -66,19 +80,22 @@ def beat_trains(pulse: Pulse, curves: Curves) -> list[BeatTrain]:
     """All trains of beats that the pulse allows, within the tempo range."""
     pulse_s = float(np.median(np.diff(pulse.times_s)))
     trains = []
-    for ratio in PULSES_PER_BEAT:
+    for ratio in PULSES_PER_BEAT if pulse.exact else FREE_BEATS_PER_BEAT:
         bpm = 60 / (pulse_s * ratio)
-        if not SLOWEST_BEAT_BPM <= bpm <= FASTEST_BEAT_BPM:
+        if not SLOWEST_BEAT_BPM <= bpm <= FASTEST_ODD_BPM:
             continue
-        step = 0.5 if ratio >= 1 else ratio / 2
+        step = 1.0 if not pulse.exact else 0.5 if ratio >= 1 else ratio / 2
         for first in np.arange(0.0, ratio - 1e-6, step):
             index = np.arange(first, len(pulse.times_s) - 1 + 1e-6, ratio)
             if len(index) >= 8:
-                trains.append(_train(curves, ratio, float(first), pulse.time_at(index), bpm))
+                times_s = pulse.time_at(index)
+                trains.append(_train(curves, pulse, ratio, float(first), times_s, bpm))
     return trains
 
 
-def _train(curves: Curves, ratio: float, first: float, times_s: Doubles, bpm: float) -> BeatTrain:
+def _train(
+    curves: Curves, pulse: Pulse, ratio: float, first: float, times_s: Doubles, bpm: float
+) -> BeatTrain:
     gaps = np.diff(times_s, append=2 * times_s[-1] - times_s[-2])
     at = times_s[:, None] + gaps[:, None] * np.array(SLOTS)
     slots = curves.onsets_at(at)
@@ -90,8 +107,12 @@ def _train(curves: Curves, ratio: float, first: float, times_s: Doubles, bpm: fl
     accents = np.stack([evened(x) for x in (*strikes, *others)])
     alike, sounds_alike = likeness(slots), sound_likeness(curves, times_s, gaps)
     level = _level_numbers(curves, times_s, gaps, slots, bpm)
-    level = np.concatenate([level, alike, sounds_alike])
-    return BeatTrain(ratio, first, times_s, bpm, level, accents, slots, alike, sounds_alike)
+    heard = beats_heard(curves.ear, times_s, gaps)
+    kind = [float(pulse.exact), float(np.abs(np.diff(np.log(gaps))).mean()), float(bpm > 216)]
+    level = np.concatenate([level, alike, sounds_alike, heard.numbers, kind])
+    return BeatTrain(
+        pulse, ratio, first, times_s, bpm, level, accents, slots, alike, sounds_alike, heard
+    )
 
 
 def note_lengths(curves: Curves, times_s: Doubles, gaps: Doubles) -> Doubles:
@@ -241,6 +262,9 @@ def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
     for meter in METERS:
         if len(train.times_s) < 3 * meter:
             continue
+        if train.bpm > FASTEST_BEAT_BPM and meter not in ODD_METERS:
+            continue
+        heard = bars_heard(train.heard, meter)
         evidence = bar_evidence(train, curves, meter)
         fit = [number for like in tables for number in _repetition(like, meter)]
         pattern = bar_pattern(train, meter)
@@ -270,6 +294,7 @@ def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
                     edges,
                     tempo_of_kind,
                     turned.ravel(),
+                    heard[first],
                 ]
             )
             readings.append(Reading(train, meter, first, numbers))
@@ -311,6 +336,8 @@ def level_names() -> list[str]:
         *(f"{kind} {name}" for name in SOUNDS for kind in ("turn", "off")),
         *(f"every {period} {band}" for band in BANDS for period in PERIODS),
         *(f"{kind} {lag}" for kind in ("like", "sounds like") for lag in LAGS),
+        *LEVEL_NAMES,
+        *("exact", "unrest", "eighths"),
     ]
 
 
@@ -336,6 +363,7 @@ def number_names() -> list[str]:
             for beat in range(PATTERN_BEATS)
             for part in range(4)
         ),
+        *BAR_NAMES,
     ]
 
 

@@ -86,7 +86,8 @@ def test_what_shares_beats_and_bars_with_the_believed_reading_adds_to_its_belief
 ) -> None:
     """Bars of eight whose lines are all bar lines of the four agree with it; bars of four that
     begin elsewhere share its beats only, and another train of beats shares neither."""
-    here, other = SimpleNamespace(bpm=120.0), SimpleNamespace(bpm=90.0)
+    pulse = SimpleNamespace(exact=True)
+    here, other = (SimpleNamespace(bpm=bpm, pulse=pulse) for bpm in (120.0, 90.0))
     told = [(here, 4, 0, 0.4), (here, 8, 4, 0.2), (here, 8, 6, 0.1), (here, 4, 2, 0.15),
             (here, 3, 0, 0.05), (other, 4, 0, 0.1)]  # fmt: skip
     readings = [
@@ -98,13 +99,27 @@ def test_what_shares_beats_and_bars_with_the_believed_reading_adds_to_its_belief
         choice, "readings_of", lambda train, _: [r for r in readings if r.train is train]
     )
     weights = SimpleNamespace(belief=lambda numbers: numbers[:, 0])
-    found = choice.choose_reading(None, None, weights)  # type: ignore[arg-type]
+    found = choice.choose_reading([pulse], None, weights)  # type: ignore[arg-type]
     assert found.reading is readings[0]
     assert found.beat_share == pytest.approx(0.9, abs=1e-12)
     assert found.bar_share == pytest.approx(0.6, abs=1e-12)
     assert [(one.bpm, one.relation) for one in found.alternatives] == [
         (90.0, "other"), (240.0, "double"), (60.0, "half"),
     ]  # fmt: skip
+
+
+def test_the_same_beats_of_another_pulse_agree_with_the_believed_ones() -> None:
+    """Beats 10 ms off are the same ones, at twice the tempo or half a beat off they are not."""
+    times_s = 0.5 * np.arange(40)
+    best = SimpleNamespace(bpm=120.0, pulse=SimpleNamespace(), times_s=times_s)
+    for apart_s, bpm, same in ((0.01, 120.0, True), (0.25, 120.0, False), (0.0, 240.0, False)):
+        train = SimpleNamespace(bpm=bpm, pulse=SimpleNamespace(), times_s=times_s + apart_s)
+        assert choice._beats_agree(train, best) is same  # type: ignore[arg-type]
+    train = SimpleNamespace(bpm=120.0, pulse=SimpleNamespace(), times_s=times_s[1:] + 0.01)
+    whole = SimpleNamespace(train=best, beats_per_bar=4, first_downbeat=1)
+    for first, same in ((0, True), (1, False)):
+        reading = SimpleNamespace(train=train, beats_per_bar=4, first_downbeat=first)
+        assert choice._bars_agree(reading, whole) is same  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(

@@ -132,6 +132,23 @@ def test_a_tempo_change_makes_two_exact_tempi():
     assert f_measure(made.beats_s, analysis.beats_s) > 0.95
 
 
+def test_a_change_of_metre_inside_a_track_is_found():
+    """24 bars of three, then 24 of four at the same tempo: both counted as they are."""
+    waltz = make(Plan(120.0, sections=((24, "kshbc"),), style="waltz", beats_per_bar=3))
+    four = make(Plan(120.0, sections=((24, "kshbc"),), lead_s=0.0))
+    begins_s = waltz.beats_s[-1] + 0.5
+    at = round(begins_s * RATE_HZ)
+    samples = np.zeros(at + len(four.samples), np.float32)
+    samples[:at] = waltz.samples[:at]
+    samples[at:] += four.samples
+    analysis = analyse(samples, RATE_HZ)
+    downs_s = np.concatenate([waltz.downbeats_s, begins_s + four.downbeats_s])
+    assert f_measure(downs_s, analysis.downbeats_s) > 0.9
+    meters = [change.meter.beats_per_bar for change in analysis.grid.meter_map.changes]
+    assert {3, 4} <= set(meters)
+    assert len(meters) <= 4
+
+
 @pytest.mark.parametrize("rate_hz", [8000, 22050, 44100, 48000])
 def test_clicks_are_timed_without_bias_at_any_sample_rate(rate_hz):
     """Single clicks at 123.4 bpm: the pulse passes through them within 2 ms."""

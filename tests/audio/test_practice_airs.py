@@ -162,7 +162,7 @@ def test_songs_of_airs_know_their_beats_and_phrases(seed):
     song = AirWriter(np.random.default_rng(seed), airs).song()
     beats_s, places = np.array(song.beats_s), np.array(song.positions)
     assert 45 < beats_s[-1] - beats_s[0] < 130
-    assert np.all(np.diff(beats_s) > 0.3)
+    assert np.all(np.diff(beats_s) > 0.29)
     assert np.array_equal(np.diff(places) % song.beats_per_bar, np.ones(len(places) - 1))
     apart_s = np.abs(np.array(song.sections_s)[:, None] - beats_s[places == 1]).min(axis=1)
     assert apart_s == pytest.approx(np.zeros(len(apart_s)), abs=1e-6)

@@ -1,13 +1,18 @@
 """Fit the listening weights. Not part of the program: run by hand.
 
-    python -m composer.audio.fit invent COUNT FOLDER FONT.sf2 [FONT.sf3 ...]
-    python -m composer.audio.fit weights INVENTED [MUSIC ...] [--into FOLDER]
-    python -m composer.audio.fit judge INVENTED MUSIC ... [--never NAME ...] [--into FOLDER]
+    python -m composer.audio.fit airs ABC_FOLDER INTO.json [--without ABC_FOLDER ...]
+    python -m composer.audio.fit invent FIRST COUNT FOLDER FONT.sf2 ... [--airs AIRS.json]
+    python -m composer.audio.fit ear INVENTED [--into FOLDER]
+    python -m composer.audio.fit weights OTHERS_INVENTED [MUSIC ...] [--into FOLDER]
+    python -m composer.audio.fit judge OTHERS_INVENTED MUSIC ... [--never NAME ...] [--into FOLDER]
 
-``invent`` leaves songs in a folder (needs FluidSynth and General MIDI sound fonts), ``weights``
-learns from it and from folders of music with its truth (see ``truth``). ``judge`` tells how the
-same weights do on each folder when all of that folder is left out; folders named by --never are
-judged but never learnt from. It leaves the weights of each fold in a folder of its own.
+``airs`` gathers folk tunes from ABC files, leaving out those that are known in other collections.
+``invent`` leaves the songs numbered FIRST and on in a folder (needs FluidSynth and General MIDI
+sound fonts). ``ear`` fits what hears beats and bars (needs PyTorch and a GPU). ``weights`` then
+learns to judge what was heard, from songs the ear was not fitted on and from folders of music
+with its truth (see ``truth``). ``judge`` tells how such weights do on each folder when all of
+that folder is left out; folders named by --never are judged but never learnt from. It leaves the
+weights of each fold in a folder of its own.
 """
 
 import argparse
@@ -18,7 +23,8 @@ from pathlib import Path
 import numpy as np
 
 from composer.audio.choice import Weights, weights_from
-from composer.audio.fit import fit_phrases, fit_readings
+from composer.audio.fit import fit_ear, fit_phrases, fit_readings
+from composer.audio.fit.airs_of_abc import gather, read_airs
 from composer.audio.fit.examples import Learnt, learnt_from
 from composer.audio.fit.practice_sound import write_song
 
@@ -27,10 +33,12 @@ MUSIC_COUNTS = 6
 """Each track of the given music is learnt from as often as this many invented songs."""
 
 
-def invent(count: int, folder: Path, fonts: list[Path]) -> None:
+def invent(first: int, count: int, folder: Path, fonts: list[Path], airs_file: Path | None) -> None:
     folder.mkdir(parents=True, exist_ok=True)
+    airs = read_airs(airs_file) if airs_file is not None else []
     with ProcessPoolExecutor() as pool:
-        list(pool.map(partial(write_song, fonts=fonts, folder=folder), range(count)))
+        write = partial(write_song, fonts=fonts, folder=folder, airs=airs)
+        list(pool.map(write, range(first, first + count), chunksize=8))
 
 
 def fit_into(learnt: list[Learnt], invented: str, into: Path) -> None:
@@ -73,10 +81,19 @@ def main() -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     steps = parser.add_subparsers(dest="step", required=True)
+    step = steps.add_parser("airs")
+    step.add_argument("folder", type=Path)
+    step.add_argument("into", type=Path)
+    step.add_argument("--without", type=Path, nargs="*", default=[])
     step = steps.add_parser("invent")
+    step.add_argument("first", type=int)
     step.add_argument("count", type=int)
     step.add_argument("folder", type=Path)
     step.add_argument("fonts", type=Path, nargs="+")
+    step.add_argument("--airs", type=Path)
+    step = steps.add_parser("ear")
+    step.add_argument("invented", type=Path)
+    step.add_argument("--into", type=Path, default=HERE)
     for name in ("weights", "judge"):
         step = steps.add_parser(name)
         step.add_argument("invented", type=Path)
@@ -85,8 +102,17 @@ def main() -> None:
         if name == "judge":
             step.add_argument("--never", nargs="*", default=[])
     options = parser.parse_args()
+    if options.step == "airs":
+        for (metre, fate), count in sorted(
+            gather(options.folder, options.without, options.into).items()
+        ):
+            print(f"{metre:6} {fate:24} {count:5}")
+        return
     if options.step == "invent":
-        invent(options.count, options.folder, options.fonts)
+        invent(options.first, options.count, options.folder, options.fonts, options.airs)
+        return
+    if options.step == "ear":
+        fit_ear.fit_into(options.invented, options.into)
         return
     learnt = list(learnt_from([options.invented, *options.music], options.invented.name))
     if options.step == "weights":

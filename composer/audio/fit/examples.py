@@ -10,11 +10,11 @@ from pathlib import Path
 
 import numpy as np
 
+from composer.audio.analyse import pulses_of
 from composer.audio.curves import curves_of
 from composer.audio.features import features_of
 from composer.audio.fit import fit_phrases, fit_readings
 from composer.audio.fit.truth import tracks_in, truth_of
-from composer.audio.pulse import find_pulse
 
 
 @dataclass(frozen=True)
@@ -40,8 +40,8 @@ def learnt_from_track(invented: str, path: Path) -> Learnt:
 
     samples, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
     features = features_of(samples, rate_hz)
-    pulse, curves, truth = find_pulse(features), curves_of(features), truth_of(path)
-    readings = None if pulse is None else fit_readings.example(truth, pulse, curves)
+    curves, truth = curves_of(features), truth_of(path)
+    readings = fit_readings.example(truth, pulses_of(features, curves), curves)
     if readings is not None and path.parent.name == invented:
         readings = fit_readings.with_fewer_rivals(readings, np.random.default_rng(len(samples)))
     return Learnt(path.parent.name, path.stem, readings, fit_phrases.example(truth, curves))

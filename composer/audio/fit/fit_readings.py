@@ -50,11 +50,11 @@ def f_measure(truth_s: Doubles, found_s: Doubles) -> float:
     return float(2 * np.sum(off <= HIT_S) / (len(truth_s) + len(found_s)))
 
 
-def example(truth: Truth, pulse: Pulse, curves: Curves) -> Example | None:
-    """All readings of a track against its truth; None where the pulse allows none."""
+def example(truth: Truth, pulses: list[Pulse], curves: Curves) -> Example | None:
+    """All readings of a track against its truth; None where its pulses allow none."""
     low, high = truth.beats_s[0] - 0.3, truth.beats_s[-1] + 0.3
     numbers, beats, bars = [], [], []
-    for train in beat_trains(pulse, curves):
+    for train in (train for pulse in pulses for train in beat_trains(pulse, curves)):
         inside = train.times_s[(train.times_s > low) & (train.times_s < high)]
         beats_right = f_measure(truth.beats_s, inside)
         for reading in readings_of(train, curves):
@@ -82,7 +82,7 @@ class Settings:
 
     networks: int = 4
     hidden: int = 96
-    epochs: int = 25
+    epochs: int = 20
     tracks_a_step: int = 48
     rate: float = 6e-3
     decay: float = 1.0

@@ -3,6 +3,7 @@
 import itertools
 import subprocess
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,8 @@ import scipy.signal
 from numpy.typing import NDArray
 
 from composer.audio.features import SAMPLE_HZ
+from composer.audio.fit.abc_tune import Air
+from composer.audio.fit.practice_machine import machine_sound
 from composer.audio.fit.practice_music import invent
 from composer.audio.fit.practice_writer import Song
 
@@ -17,11 +20,13 @@ LENGTH_S = 150
 """How much of a song is kept: a longer one tells nothing more about its bars."""
 
 
-def write_song(seed: int, fonts: list[Path], folder: Path) -> None:
+def write_song(seed: int, fonts: list[Path], folder: Path, airs: Sequence[Air] = ()) -> None:
     """Leave the song of a seed in a folder, as sound and with its beats and phrases."""
-    song = invent(seed)
-    font = fonts[seed % len(fonts)]
-    samples = mixed(played(song, font), np.random.default_rng((seed, 1)))
+    song, rng = invent(seed, airs), np.random.default_rng((seed, 1))
+    if song.sound == "machine":
+        samples = machine_sound(song, rng)
+    else:
+        samples = mixed(played(song, fonts[seed % len(fonts)]), rng)
     write_track(song, samples, folder / f"{seed:05d}")
 
 
