@@ -114,8 +114,8 @@ def test_where_a_move_comes_from_is_told_with_how() -> None:
     assert told("Tern", 96) == "from Lark, who has it from Wren, mirrored"
     assert told("Finch", 96) == "from Wren, mirrored"
     assert told("Wren", 96) == ""
-    marks = {mark.beat: mark.words for mark in following_marks(four(), "Finch")}
-    assert marks[Fraction(19)].startswith("follows Wren unison, 3 beats later")
+    marks = {mark.at: mark.words for mark in following_marks(four(), "Finch")}
+    assert marks[19.0].startswith("follows Wren unison, 3 beats later")
 
 
 def test_the_count_sheet_says_with_whom_a_move_is_done() -> None:
