@@ -138,9 +138,9 @@ def with_beat(features: Features, curves: Curves, choice: Choice) -> Analysis:
         steady=pulse.steady,
         residual_ms=_residual_ms(features, beats_s),
         confidence=Confidence(
-            pulse.trust * choice.beat_share,
-            pulse.trust * choice.bar_share,
-            min(pulse.trust * choice.bar_share, clear),
+            pulse.trust * choice.beat_belief,
+            pulse.trust * choice.bar_belief,
+            min(pulse.trust * choice.bar_belief, clear),
         ),
         alternatives=tuple(
             dataclasses.replace(other, score=pulse.trust * other.score)

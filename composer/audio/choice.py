@@ -69,11 +69,11 @@ def fitted_weights() -> Weights:
 
 @dataclass(frozen=True)
 class Choice:
-    """The believed reading, its rivals, and what share of belief agrees with it."""
+    """The believed reading, its rivals, and how far its beats and bars can be believed, 0..1."""
 
     reading: Reading
-    beat_share: float
-    bar_share: float
+    beat_belief: float
+    bar_belief: float
     alternatives: tuple[Alternative, ...]
 
 

@@ -101,8 +101,8 @@ def test_what_shares_beats_and_bars_with_the_believed_reading_adds_to_its_belief
     weights = SimpleNamespace(belief=lambda numbers: numbers[:, 0])
     found = choice.choose_reading([pulse], None, weights)  # type: ignore[arg-type]
     assert found.reading is readings[0]
-    assert found.beat_share == pytest.approx(0.9, abs=1e-12)
-    assert found.bar_share == pytest.approx(0.6, abs=1e-12)
+    assert found.beat_belief == pytest.approx(0.9, abs=1e-12)
+    assert found.bar_belief == pytest.approx(0.6, abs=1e-12)
     assert [(one.bpm, one.relation) for one in found.alternatives] == [
         (90.0, "other"), (240.0, "double"), (60.0, "half"),
     ]  # fmt: skip
