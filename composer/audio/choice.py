@@ -139,9 +139,13 @@ def _bars_agree(reading: Reading, best: Reading) -> bool:
 
 def _met(times_s: Doubles, others_s: Doubles) -> bool:
     """Whether most of some times lie next to others."""
+    return float(np.mean(apart_s(times_s, others_s) < SAME_TIME_S)) > MOSTLY
+
+
+def apart_s(times_s: Doubles, others_s: Doubles) -> Doubles:
+    """How far each time lies from the nearest of at least two others, which rise."""
     after = np.clip(np.searchsorted(others_s, times_s), 1, len(others_s) - 1)
-    apart = np.minimum(np.abs(times_s - others_s[after - 1]), np.abs(times_s - others_s[after]))
-    return float(np.mean(apart < SAME_TIME_S)) > MOSTLY
+    return np.minimum(np.abs(times_s - others_s[after - 1]), np.abs(times_s - others_s[after]))
 
 
 def _alternatives(

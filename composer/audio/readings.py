@@ -108,7 +108,11 @@ def _train(
     alike, sounds_alike = likeness(slots), sound_likeness(curves, times_s, gaps)
     level = _level_numbers(curves, times_s, gaps, slots, bpm)
     heard = beats_heard(curves.ear, times_s, gaps)
-    kind = [float(pulse.exact), float(np.abs(np.diff(np.log(gaps))).mean()), float(bpm > 216)]
+    kind = [
+        float(pulse.exact),
+        float(np.abs(np.diff(np.log(gaps))).mean()),
+        float(bpm > FASTEST_BEAT_BPM),
+    ]
     level = np.concatenate([level, alike, sounds_alike, heard.numbers, kind])
     return BeatTrain(
         pulse, ratio, first, times_s, bpm, level, accents, slots, alike, sounds_alike, heard

@@ -60,6 +60,14 @@ def test_bars_of_other_lengths_change_the_metre_and_back() -> None:
     assert [found.meter_at(Fraction(beat)).beats_per_bar for beat in (4, 8, 11)] == [4, 3, 4]
 
 
+def test_a_bar_of_three_among_bars_of_six_eight_is_nine_eight() -> None:
+    """Bars of 2, 2, 3 and 2 dotted quarters; of eighths, seven and five are 7/8 and 5/8."""
+    found = meter_map_of([0, 2, 4, 7, 9], Meter(6, 8))
+    assert [str(found.meter_at(Fraction(beat))) for beat in (0, 4, 7)] == ["6/8", "9/8", "6/8"]
+    found = meter_map_of([0, 7, 12], Meter(7, 8))
+    assert [str(found.meter_at(Fraction(beat))) for beat in (0, 7)] == ["7/8", "5/8"]
+
+
 def test_exact_stretches_need_a_knot_at_each_end_and_loose_ones_on_every_beat() -> None:
     """A pulse a beat: 0 to 4 even, 5 to 9 single clicks, 10 to 14 even again."""
     even, loose = 0.5 * np.arange(5), 0.55 * np.arange(5)

@@ -44,7 +44,7 @@ def first_sound_s(samples, near_s, within_s=0.02):
 def test_strokes_sound_at_their_beats(seed, pitch):
     """Two seconds apart, so that nothing rings into the next: within 3 ms, never early."""
     times_s = [0.5, 2.5, 4.5]
-    samples = machine_sound(song_of_strokes(times_s, pitch), np.random.default_rng(seed))
+    samples = machine_sound(song_of_strokes(times_s, pitch), np.random.default_rng(seed), 20.0)
     late_s = [first_sound_s(samples, t) - t for t in times_s]
     assert min(late_s) > -0.0005
     assert max(late_s) < 0.003

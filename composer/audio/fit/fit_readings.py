@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.audio.choice import NETWORK_PARTS
+from composer.audio.choice import NETWORK_PARTS, apart_s
 from composer.audio.curves import Curves
 from composer.audio.fit.descent import Descent, Floats, batches, kept, layer, normal
 from composer.audio.fit.truth import Truth
@@ -45,9 +45,8 @@ def f_measure(truth_s: Doubles, found_s: Doubles) -> float:
     """Share of beats met within 70 ms, for events further apart than that."""
     if not len(truth_s) or len(found_s) < 2:
         return 0.0
-    after = np.clip(np.searchsorted(found_s, truth_s), 1, len(found_s) - 1)
-    off = np.minimum(np.abs(truth_s - found_s[after - 1]), np.abs(truth_s - found_s[after]))
-    return float(2 * np.sum(off <= HIT_S) / (len(truth_s) + len(found_s)))
+    hits = np.sum(apart_s(truth_s, found_s) <= HIT_S)
+    return float(2 * hits / (len(truth_s) + len(found_s)))
 
 
 def example(truth: Truth, pulses: list[Pulse], curves: Curves) -> Example | None:

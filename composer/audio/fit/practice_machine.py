@@ -50,7 +50,7 @@ class Note:
     velocity: int
 
 
-def machine_sound(song: Song, rng: np.random.Generator, longest_s: float = 150.0) -> Sound:
+def machine_sound(song: Song, rng: np.random.Generator, longest_s: float) -> Sound:
     """The song as synthesised voices play it: one channel at SAMPLE_HZ, within full scale.
 
     The same generator gives the same samples. At most ``longest_s`` seconds are made.

@@ -24,7 +24,7 @@ def write_song(seed: int, fonts: list[Path], folder: Path, airs: Sequence[Air] =
     """Leave the song of a seed in a folder, as sound and with its beats and phrases."""
     song, rng = invent(seed, airs), np.random.default_rng((seed, 1))
     if song.sound == "machine":
-        samples = machine_sound(song, rng)
+        samples = machine_sound(song, rng, LENGTH_S)
     else:
         samples = mixed(played(song, fonts[seed % len(fonts)]), rng)
     write_track(song, samples, folder / f"{seed:05d}")
