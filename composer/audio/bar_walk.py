@@ -7,13 +7,13 @@ from composer.audio.readings import METERS, Reading
 
 Doubles = NDArray[np.float64]
 
-BELIEF = 0.7
+BELIEF = 0.6
 """Share of the ear's evidence for a downbeat that is believed: it repeats itself."""
 CHANGE_COST = 4.0
 """Log odds against a bar of another length than the one before."""
-STRANGE_COST = 0.8
+STRANGE_COST = 0.4
 """Log odds against each bar of another length than the track's own."""
-LEAST_GAIN = 12.0
+LEAST_GAIN = 30.0
 """Log odds in favour of changing bars, over all bars being alike, from which they are believed."""
 
 

@@ -88,7 +88,7 @@ def choose_reading(
         return None
     numbers = np.stack([reading.numbers for reading in readings])
     belief = (weights or fitted_weights()).belief(numbers)
-    best = _in_exact_time(readings, belief)
+    best = _in_exact_time(_most_believed(readings, belief), readings, belief)
     same_beats = np.array([_beats_agree(r.train, best.train) for r in readings])
     same_bars = np.array(
         [same and _bars_agree(r, best) for r, same in zip(readings, same_beats, strict=True)]
@@ -101,9 +101,19 @@ def choose_reading(
     )
 
 
-def _in_exact_time(readings: list[Reading], belief: Doubles) -> Reading:
-    """The most believed reading, or the same beats and bars of an exact pulse where there are."""
-    best = readings[int(belief.argmax())]
+def _most_believed(readings: list[Reading], belief: Doubles) -> Reading:
+    """Of the beats that are believed most, over all their bars, the most believed reading."""
+    trains = list({id(r.train): r.train for r in readings}.values())
+    shares = dict.fromkeys(map(id, trains), 0.0)
+    for reading, share in zip(readings, belief, strict=True):
+        shares[id(reading.train)] += float(share)
+    beats = max(trains, key=lambda t: sum(shares[id(u)] for u in trains if _beats_agree(u, t)))
+    own = [k for k, r in enumerate(readings) if _beats_agree(r.train, beats)]
+    return readings[max(own, key=lambda k: belief[k])]
+
+
+def _in_exact_time(best: Reading, readings: list[Reading], belief: Doubles) -> Reading:
+    """The same beats and bars of an exact pulse, where there are such."""
     if best.train.pulse.exact:
         return best
     same = [
@@ -121,9 +131,14 @@ def _beats_agree(train: BeatTrain, best: BeatTrain) -> bool:
     """Whether two trains, perhaps of different pulses, are the same beats."""
     if train is best:
         return True
-    if train.pulse is best.pulse or abs(train.bpm / best.bpm - 1) > SAME_TEMPO:
+    if train.pulse is best.pulse or abs(_pace(train) / _pace(best) - 1) > SAME_TEMPO:
         return False
     return _met(train.times_s, best.times_s)
+
+
+def _pace(train: BeatTrain) -> float:
+    """Beats a second over the whole track, whatever changes inside."""
+    return (len(train.times_s) - 1) / float(train.times_s[-1] - train.times_s[0])
 
 
 def _bars_agree(reading: Reading, best: Reading) -> bool:

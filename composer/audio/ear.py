@@ -111,6 +111,8 @@ def _convolved(x: Floats, weight: Floats, dilation: int) -> Floats:
 def ear_from(path: Path | Traversable) -> tuple[EarWeights, ...]:
     with path.open("rb") as stream, np.load(stream) as stored:
         arrays = {name: stored[name].astype(np.float32) for name in stored.files}
+    for name in [name for name in arrays if f"{name}_step" in arrays]:
+        arrays[name] *= arrays[f"{name}_step"]
     networks = []
     for n in range(int(arrays["networks"])):
         stem = tuple((arrays[f"{n}_stem_{k}_w"], arrays[f"{n}_stem_{k}_b"]) for k in range(2))

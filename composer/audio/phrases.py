@@ -199,7 +199,7 @@ def turn_odds(bars: Bars) -> Doubles:
     return np.asarray(odds.mean(axis=0))
 
 
-ODDS_SHARE, TURN_SHARE, EVENNESS = 0.5, 0.3, 1.0
+ODDS_SHARE, TURN_SHARE, EVENNESS = 0.35, 0.15, 1.0
 LONGEST_PHRASE = 64
 
 

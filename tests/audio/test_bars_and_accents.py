@@ -119,11 +119,17 @@ def test_what_shares_beats_and_bars_with_the_believed_reading_adds_to_its_belief
 def test_the_same_beats_of_another_pulse_agree_with_the_believed_ones() -> None:
     """Beats 10 ms off are the same ones, at twice the tempo or half a beat off they are not."""
     times_s = 0.5 * np.arange(40)
-    best = SimpleNamespace(bpm=120.0, pulse=SimpleNamespace(), times_s=times_s)
-    for apart_s, bpm, same in ((0.01, 120.0, True), (0.25, 120.0, False), (0.0, 240.0, False)):
-        train = SimpleNamespace(bpm=bpm, pulse=SimpleNamespace(), times_s=times_s + apart_s)
+    best = SimpleNamespace(pulse=SimpleNamespace(), times_s=times_s)
+    twice_s = 0.25 * np.arange(80)
+    for found_s, same in (
+        (times_s + 0.01, True),
+        (times_s + 0.25, False),
+        (twice_s, False),
+        (times_s[::2], False),
+    ):
+        train = SimpleNamespace(pulse=SimpleNamespace(), times_s=found_s)
         assert choice._beats_agree(train, best) is same  # type: ignore[arg-type]
-    train = SimpleNamespace(bpm=120.0, pulse=SimpleNamespace(), times_s=times_s[1:] + 0.01)
+    train = SimpleNamespace(pulse=SimpleNamespace(), times_s=times_s[1:] + 0.01)
     whole = SimpleNamespace(train=best, beats_per_bar=4, first_downbeat=1)
     for first, same in ((0, True), (1, False)):
         reading = SimpleNamespace(train=train, beats_per_bar=4, first_downbeat=first)
@@ -139,3 +145,29 @@ def test_tempi_within_four_per_cent_are_one(ratio: float, words: str) -> None:
     """Accuracy 1 counts a tempo within 4 %: Gouyon et al., IEEE TASLP 14 (2006) 1832 (from
     memory)."""
     assert relation_of(ratio) == words
+
+
+def test_the_most_believed_beats_win_though_their_bars_are_in_doubt() -> None:
+    """Beats at 120 with four likely bars are believed more than beats at 240 with one."""
+    slow, fast = (
+        SimpleNamespace(pulse=SimpleNamespace(), times_s=gap_s * np.arange(80))
+        for gap_s in (0.5, 0.25)
+    )
+    readings = [
+        SimpleNamespace(train=slow, beats_per_bar=4, first_downbeat=first) for first in range(4)
+    ]
+    readings.append(SimpleNamespace(train=fast, beats_per_bar=4, first_downbeat=0))
+    belief = np.array([0.1, 0.15, 0.2, 0.15, 0.4])
+    best = choice._most_believed(readings, belief)  # type: ignore[arg-type]
+    assert (best.train, best.first_downbeat) == (slow, 2)
+
+
+def test_beats_that_change_their_tempo_agree_with_the_same_beats_of_another_pulse() -> None:
+    """A tempo told as a median lies on either side of the change; the pace overall does not."""
+    times_s = np.cumsum([0.5] * 39 + [0.4] * 41)
+    one, other = (
+        SimpleNamespace(pulse=SimpleNamespace(), times_s=times, bpm=60 / np.median(np.diff(times)))
+        for times in (times_s[:77], times_s[3:] + 0.01)
+    )
+    assert abs(one.bpm / other.bpm - 1) > 0.1
+    assert choice._beats_agree(one, other)  # type: ignore[arg-type]

@@ -7,6 +7,7 @@ layers before them, so that the program only multiplies and adds.
 # mypy: disable-error-code="import-not-found,no-untyped-call,no-untyped-def,misc"
 
 import time
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -24,28 +25,37 @@ from composer.audio.fit.truth import Truth, tracks_in, truth_of
 Floats = NDArray[np.float32]
 
 
+LEVELS = 10
+"""Weights are kept in so many steps to each side of 0, as wide as each output's greatest needs."""
+
+
 @dataclass(frozen=True)
 class Settings:
-    """Those of the shipped ear."""
+    """How one network is fitted."""
 
-    width: int = 96
+    width: int = 112
     pairs: int = 10
     stem_width: int = 112
-    dropout: float = 0.1
+    dropout: float = 0.15
     moments: int = 2560
     """Length of the stretches learnt from: 51 s."""
     stretches_a_step: int = 64
-    steps: int = 10_000
-    rate: float = 2e-3
+    steps: int = 15_000
+    rate: float = 3e-3
     decay: float = 0.02
-    stretch: float = 0.15
+    stretch: float = 0.22
     """Songs are played up to this much quicker or slower, as a log ratio."""
 
 
-SETTINGS = Settings()
+NETWORKS = (
+    Settings(width=160, steps=12_000),
+    Settings(),
+    Settings(width=96, steps=10_000, dropout=0.1, rate=2e-3, stretch=0.15),
+)
+"""Those of the shipped ear: unlike each other, so that their mean errs less than each."""
 
 
-def fit_into(invented: Path, into: Path, seed: int = 0) -> None:
+def fit_into(invented: Path, into: Path, networks: Sequence[Settings] = NETWORKS) -> None:
     """Fit on all songs of a folder; examples are kept in a folder within it."""
     import torch
 
@@ -55,8 +65,11 @@ def fit_into(invented: Path, into: Path, seed: int = 0) -> None:
     with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
         list(pool.map(partial(write_example, into=examples), songs, chunksize=8))
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    arrays = fit(examples, [path.stem for path in songs], SETTINGS, seed, device)
-    named = weight_file([arrays], SETTINGS.pairs)
+    stems = [path.stem for path in songs]
+    fitted = [
+        fit(examples, stems, settings, seed, device) for seed, settings in enumerate(networks)
+    ]
+    named = weight_file(fitted, networks[0].pairs)
     np.savez_compressed(into / "ear_weights.npz", **named)  # type: ignore[arg-type]
 
 
@@ -271,12 +284,22 @@ def arrays_of(ear: Any) -> dict[str, Floats]:
     return arrays
 
 
-def weight_file(networks: list[dict[str, Floats]], pairs: int) -> dict[str, NDArray[np.generic]]:
-    """All networks as the arrays of one file, in half precision."""
+def weight_file(
+    networks: list[dict[str, Floats]], pairs: int, levels: int = LEVELS
+) -> dict[str, NDArray[np.generic]]:
+    """All networks as the arrays of one file, weights in whole steps, up to 127 to each side."""
     named: dict[str, NDArray[np.generic]] = {
         "networks": np.array(len(networks)),
         "pairs": np.array(pairs),
     }
     for n, arrays in enumerate(networks):
-        named |= {f"{n}_{name}": value.astype(np.float16) for name, value in arrays.items()}
+        for name, value in arrays.items():
+            if value.ndim == 1:
+                named[f"{n}_{name}"] = value.astype(np.float16)
+                continue
+            greatest = np.abs(value).max(axis=tuple(range(value.ndim - 1)))
+            step = np.maximum(greatest / levels, 1e-4).astype(np.float16)
+            whole = np.round(value / step.astype(np.float32))
+            named[f"{n}_{name}"] = np.clip(whole, -levels, levels).astype(np.int8)
+            named[f"{n}_{name}_step"] = step
     return named

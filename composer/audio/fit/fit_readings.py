@@ -81,7 +81,7 @@ class Settings:
 
     networks: int = 4
     hidden: int = 96
-    epochs: int = 20
+    epochs: int = 10
     tracks_a_step: int = 48
     rate: float = 6e-3
     decay: float = 1.0
