@@ -15,7 +15,7 @@ from composer.audio.bars import meter_map_of, meter_of, tempo_map_of
 from composer.audio.choice import Choice, choose_reading
 from composer.audio.curves import Curves, curves_of
 from composer.audio.features import FRAME_HZ, Features, features_of
-from composer.audio.free_beats import free_pulse
+from composer.audio.free_beats import free_pulses
 from composer.audio.naming import phrase_names
 from composer.audio.phrases import measure_bars, phrase_starts
 from composer.audio.pulse import Pulse, find_pulse, peaks_near_times, pulse_curve
@@ -86,8 +86,7 @@ def pulses_of(features: Features, curves: Curves) -> list[Pulse]:
     pulse = find_pulse(features)
     if pulse is None or pulse.steady:
         return [pulse] if pulse is not None else []
-    free = free_pulse(features, curves.heard)
-    return [pulse, free] if free is not None else [pulse]
+    return [pulse, *free_pulses(features, curves.heard)]
 
 
 def with_beat(features: Features, curves: Curves, choice: Choice) -> Analysis:

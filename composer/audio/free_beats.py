@@ -6,6 +6,8 @@ F. Krebs, S. Böck, G. Widmer, An efficient state-space model for joint tempo an
 ISMIR 2015.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,23 +18,38 @@ from composer.audio.pulse import Pulse, PulseSpan, clarity_of, pulse_curve
 Doubles = NDArray[np.float64]
 
 SLOWEST_BPM, FASTEST_BPM = 40.0, 230.0
-STEADINESS = 80.0
-"""How much less likely a beat is the more its length differs, as a ratio, from the one before."""
-BEAT_SHARE = 1 / 6
-"""Share of the beat, from its start, in which the ear should hear it."""
 LEAST = 1e-3
 SNAP_S = 0.045
 """A beat is moved to the strongest stroke within this of where the ear hears it."""
 
 
-def free_pulse(features: Features, heard: Heard) -> Pulse | None:
-    """The ear's beats as a pulse without any even span, or None where there are under four."""
+@dataclass(frozen=True)
+class Walk:
+    """What is expected of beats."""
+
+    share: float
+    """Share of the beat, from its start, in which the ear should hear it."""
+    steadiness: float
+    """How much less likely a beat is the more its length differs, as a ratio, from the last."""
+
+
+WALKS = (Walk(1 / 6, 80.0), Walk(1 / 10, 30.0))
+"""Strict about tempo and lenient about place, and the other way round."""
+
+
+def free_pulses(features: Features, heard: Heard) -> list[Pulse]:
+    """The ear's beats, walked in each way, as pulses without any even span.
+
+    A walk of under four beats is left out.
+    """
     curve = pulse_curve(features)
-    times_s = snapped(curve, free_beat_times_s(heard.beat))
-    if len(times_s) < 4:
-        return None
-    span = PulseSpan(0, len(times_s) - 1, steady=False)
-    return Pulse(times_s, (span,), clarity_of(curve, times_s))
+    pulses = []
+    for walk in WALKS:
+        times_s = snapped(curve, free_beat_times_s(heard.beat, walk))
+        if len(times_s) >= 4:
+            span = PulseSpan(0, len(times_s) - 1, steady=False)
+            pulses.append(Pulse(times_s, (span,), clarity_of(curve, times_s)))
+    return pulses
 
 
 def snapped(curve: Doubles, times_s: Doubles) -> Doubles:
@@ -49,7 +66,7 @@ def snapped(curve: Doubles, times_s: Doubles) -> Doubles:
     return np.asarray(np.where(clear, moved, times_s))
 
 
-def free_beat_times_s(chance: Doubles) -> Doubles:
+def free_beat_times_s(chance: Doubles, walk: Walk) -> Doubles:
     """Times of the beats that the ear's chances of one, at EAR_HZ, speak for.
 
     Viterbi search over how long the beat lasts (in moments) and how far into it a moment lies;
@@ -60,13 +77,13 @@ def free_beat_times_s(chance: Doubles) -> Doubles:
     starts = np.concatenate([[0], np.cumsum(lengths)[:-1]])
     lasts = starts + lengths - 1
     ratio = lengths[None, :] / lengths[:, None]
-    step = -STEADINESS * np.abs(ratio - 1)
+    step = -walk.steadiness * np.abs(ratio - 1)
     step -= np.log(np.exp(step).sum(axis=1, keepdims=True))
     on_beat = np.zeros(int(lengths.sum()), bool)
     for start, length in zip(starts, lengths, strict=True):
-        on_beat[start : start + max(1, round(length * BEAT_SHARE))] = True
+        on_beat[start : start + max(1, round(length * walk.share))] = True
     believed = np.clip(chance, LEAST, 1 - LEAST)
-    hit, miss = np.log(believed), np.log((1 - believed) * BEAT_SHARE)
+    hit, miss = np.log(believed), np.log((1 - believed) * walk.share)
     best = np.zeros(len(on_beat))
     came = np.empty((len(chance), len(lengths)), np.int16)
     own = np.arange(len(lengths))
@@ -79,12 +96,15 @@ def free_beat_times_s(chance: Doubles) -> Doubles:
         best += np.where(on_beat, hit[t], miss[t])
         best -= best.max()
     begun = _walked_back(came, int(best.argmax()), starts, lengths)
-    return np.array([_heard_from(chance, *beat) for beat in begun]) / EAR_HZ
+    return (
+        np.array([_heard_from(chance, moment, length * walk.share) for moment, length in begun])
+        / EAR_HZ
+    )
 
 
-def _heard_from(chance: Doubles, moment: int, length: int) -> float:
-    """The middle of what is heard in the share of a beat, from a moment on, that may hold it."""
-    heard = chance[moment : moment + max(1, round(length * BEAT_SHARE))] + LEAST
+def _heard_from(chance: Doubles, moment: int, moments: float) -> float:
+    """The middle of what is heard within so many moments from a moment on."""
+    heard = chance[moment : moment + max(1, round(moments))] + LEAST
     return moment + float((heard * np.arange(len(heard))).sum() / heard.sum())
 
 
