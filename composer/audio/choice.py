@@ -80,7 +80,7 @@ class Choice:
 def choose_reading(
     pulses: list[Pulse], curves: Curves, weights: Weights | None = None
 ) -> Choice | None:
-    """The most believed reading of any pulse, or None where they allow none (under 8 beats)."""
+    """The believed reading of any pulse, or None where they allow none (under 8 beats)."""
     readings = [
         r for p in pulses for train in beat_trains(p, curves) for r in readings_of(train, curves)
     ]
@@ -97,7 +97,11 @@ def choose_reading(
         best,
         float(belief[same_beats].sum()),
         float(belief[same_bars].sum()),
-        _alternatives(best.train, readings, belief),
+        _alternatives(
+            best.train,
+            [r for r, same in zip(readings, same_beats, strict=True) if not same],
+            belief[~same_beats],
+        ),
     )
 
 
@@ -166,7 +170,7 @@ def apart_s(times_s: Doubles, others_s: Doubles) -> Doubles:
 def _alternatives(
     best: BeatTrain, readings: list[Reading], belief: Doubles
 ) -> tuple[Alternative, ...]:
-    """The other tempi, the most believed first; double and half are always offered."""
+    """The tempi of readings of other beats, the most believed first; double and half always."""
     totals: dict[float, float] = {}
     for reading, share in zip(readings, belief, strict=True):
         totals[reading.train.bpm] = totals.get(reading.train.bpm, 0.0) + float(share)

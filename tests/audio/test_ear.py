@@ -12,6 +12,7 @@ import scipy.signal
 
 from composer.audio import ear
 from composer.audio.bar_walk import downbeats_of
+from composer.audio.choice import apart_s
 from composer.audio.ear import EAR_HZ, Heard
 from composer.audio.ear_evidence import BAR_NAMES, LEVEL_NAMES, bars_heard, beats_heard, evidence_of
 from composer.audio.free_beats import WALKS, free_beat_times_s
@@ -69,16 +70,16 @@ def test_the_weights_stay_small():
     assert sum(len(folder.joinpath(name).read_bytes()) for name in names) < 2_000_000
 
 
-def test_the_second_walk_follows_beats_that_come_and_go_more_freely():
-    """Beats whose lengths differ by a fifth from one to the next, as in rubato."""
-    rng = np.random.default_rng(4)
-    gaps_s = 0.6 * np.exp(0.12 * rng.standard_normal(60))
+@pytest.mark.parametrize("seed", range(4))
+def test_the_second_walk_follows_uneven_beats_better(seed):
+    """Beats whose lengths stray by a fifth, as in rubato."""
+    rng = np.random.default_rng(seed)
+    gaps_s = 0.6 * np.exp(0.2 * rng.standard_normal(60))
     times_s = 1.0 + np.concatenate([[0], np.cumsum(gaps_s)])
-    loose = min(WALKS, key=lambda walk: walk.steadiness)
-    found_s = free_beat_times_s(chances(times_s, times_s[-1] + 1), loose)
-    near_s = np.abs(times_s[:, None] - found_s).min(axis=1)
-    assert np.mean(near_s < 0.07) > 0.9
-    assert len(found_s) <= 1.1 * len(times_s)
+    strict, loose = (free_beat_times_s(chances(times_s, times_s[-1] + 1), walk) for walk in WALKS)
+    met = [np.mean(apart_s(times_s, found_s) < 0.07) for found_s in (strict, loose)]
+    assert met[1] > max(met[0], 0.75)
+    assert len(loose) <= 1.15 * len(times_s)
 
 
 @pytest.mark.parametrize("walk", WALKS)
@@ -86,8 +87,7 @@ def test_free_beats_follow_an_accelerando(walk):
     gaps_s = np.geomspace(0.9, 0.5, 60)
     times_s = 1.0 + np.concatenate([[0], np.cumsum(gaps_s)])
     found_s = free_beat_times_s(chances(times_s, times_s[-1] + 1), walk)
-    near_s = np.abs(times_s[:, None] - found_s).min(axis=1)
-    assert near_s.max() < 0.045
+    assert apart_s(times_s, found_s).max() < 0.045
     assert len(found_s) <= len(times_s) + 3
 
 
@@ -96,7 +96,7 @@ def test_free_beats_go_on_where_none_are_heard(walk):
     times_s = np.arange(1, 31) * 0.6
     heard = np.delete(times_s, [10, 11, 20])
     found_s = free_beat_times_s(chances(heard, 20), walk)
-    assert np.abs(times_s[:, None] - found_s).min(axis=1).max() < 0.05
+    assert apart_s(times_s, found_s).max() < 0.05
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """What the parts of the composing screen share: the open routine and how to say something."""
 
+from abc import abstractmethod
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from pathlib import Path
@@ -59,27 +60,30 @@ class ComposeBase(ThreadedScreen):
         self.message = edit(self.desk)
         self.after_edit(before)
 
+    @abstractmethod
     def refresh_words(self) -> None:
-        raise NotImplementedError
+        """Tell anew what is under the cursor."""
 
+    @abstractmethod
     def refresh_sheet(self) -> None:
-        raise NotImplementedError
+        """Draw the sheet anew."""
 
+    @abstractmethod
     def go_to(self, beat: Fraction) -> None:
-        raise NotImplementedError
+        """Put the cursor on a beat."""
 
+    @abstractmethod
     def cursor_moved(self) -> None:
         """Let the words and the panes follow the cursor."""
-        raise NotImplementedError
 
+    @abstractmethod
     def check_again(self) -> None:
         """Check the routine beside the screen; an older check under way is dropped."""
-        raise NotImplementedError
 
+    @abstractmethod
     def after_edit(self, before: History) -> None:
         """Journal, sheet and checks after the routine may have become another."""
-        raise NotImplementedError
 
+    @abstractmethod
     def checked(self, routine: Routine, found: Mapping[str, Found]) -> None:
         """Take over the findings of a routine, if it is still the present one."""
-        raise NotImplementedError

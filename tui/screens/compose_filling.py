@@ -1,5 +1,6 @@
 """The composing screen's proposals for whole stretches: highlights, fillings, settled entries."""
 
+from abc import abstractmethod
 from collections.abc import Callable
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -48,9 +49,9 @@ class Fills(ComposeBase):
         question = "Your best move on which moment? It is pinned there (strongest first)"
         self.app.push_screen(Pick(question, rows), go)
 
+    @abstractmethod
     def choose(self, *, pinned: bool = False) -> None:
         """Ask for a move to place at the cursor, and place it, pinned there if so wished."""
-        raise NotImplementedError
 
     # ------------------------------------------------------------------ filling what is free
 
