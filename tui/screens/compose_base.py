@@ -73,10 +73,6 @@ class ComposeBase(ThreadedScreen):
         """Put the cursor on a beat."""
 
     @abstractmethod
-    def cursor_moved(self) -> None:
-        """Let the words and the panes follow the cursor."""
-
-    @abstractmethod
     def check_again(self) -> None:
         """Check the routine beside the screen; an older check under way is dropped."""
 

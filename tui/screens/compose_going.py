@@ -1,5 +1,6 @@
 """The composing screen's cursor: where keys and mouse lead it, and how close the sheet is seen."""
 
+from abc import abstractmethod
 from fractions import Fraction
 
 from textual import on
@@ -50,9 +51,13 @@ class GoesAbout(ComposeBase):
         if message.twice:
             self.do_choose()
 
+    @abstractmethod
+    def cursor_moved(self) -> None:
+        """Let words and panes follow the cursor."""
+
+    @abstractmethod
     def do_choose(self) -> None:
         """Choose a move for the cursor's place."""
-        raise NotImplementedError
 
     def do_go_to_bar(self) -> None:
         grid = self.desk.routine.grid

@@ -1,5 +1,6 @@
 """The composing screen's sound: marks of the music, and playing from the cursor."""
 
+from abc import abstractmethod
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
@@ -199,9 +200,9 @@ class Sounds(ComposeBase):
             sheet.set_play_beat(row.span.start_beat + cell * row.cell_beats)
         self.show_motion_at(beat)
 
+    @abstractmethod
     def show_motion_at(self, beat: float) -> None:
         """Show the motion of what is placed at a beat that is being heard."""
-        raise NotImplementedError
 
     def on_unmount(self) -> None:
         if self._apart is not None:

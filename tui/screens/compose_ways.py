@@ -1,5 +1,6 @@
 """From the composing screen to the others: the music, the rehearsal."""
 
+from abc import abstractmethod
 from typing import TYPE_CHECKING
 
 from composer.errors import ComposerError
@@ -109,17 +110,13 @@ class LeadsOn(Sounds):
 
         self.run_worker(get_ready, name="rehearse", group="rehearse", thread=True, exclusive=True)
 
+    @abstractmethod
     def refresh_findings(self) -> None:
         """Show the findings of the performer anew."""
-        raise NotImplementedError
 
+    @abstractmethod
     def cursor_moved(self) -> None:
         """Let words and panes follow the cursor."""
-        raise NotImplementedError
-
-    def check_again(self) -> None:
-        """Have the routine checked beside the screen."""
-        raise NotImplementedError
 
     def _be_quiet(self) -> None:
         if self.is_playing:

@@ -1,5 +1,6 @@
 """What the parts of the music screen share: the desk, and how a correction is taken."""
 
+from abc import abstractmethod
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -42,22 +43,22 @@ class MusicBase(ThreadedScreen):
         self.message = text
         self.refresh_words()
 
-    def refresh_words(self) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def refresh_words(self) -> None: ...
 
-    def refresh_music(self) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def refresh_music(self) -> None: ...
 
-    def put_cursor(self, beat: Fraction) -> None:
-        raise NotImplementedError
+    @abstractmethod
+    def put_cursor(self, beat: Fraction) -> None: ...
 
+    @abstractmethod
     def lay_click(self) -> None:
         """Let the click follow the beats as they are now."""
-        raise NotImplementedError
 
+    @abstractmethod
     def beat_meant(self) -> Fraction:
         """The cursor's beat, or the one that is heard while the music plays."""
-        raise NotImplementedError
 
     def phrase_here(self) -> int:
         """The phrase under the cursor.

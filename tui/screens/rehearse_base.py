@@ -1,5 +1,7 @@
 """What the parts of the rehearsal screen share."""
 
+from abc import abstractmethod
+
 from composer.files.settings_file import Settings
 from composer.files.track import Track
 from composer.playback.device import OpenDevice
@@ -19,10 +21,10 @@ class RehearseBase(ThreadedScreen):
     has_sound: bool
     """Whether a device of this machine plays; else time runs on in silence."""
 
+    @abstractmethod
     def say(self, text: str) -> None:
         """Show one line about what was done or could not be done."""
-        raise NotImplementedError
 
+    @abstractmethod
     def look(self) -> None:
         """Ask what is heard, and show it if it differs from what is shown."""
-        raise NotImplementedError

@@ -1,5 +1,6 @@
 """What sheets of beats have in common: rows of lines that scroll, a cursor and a play position."""
 
+from abc import abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -63,13 +64,13 @@ class BeatSheet(RoleStyles, ScrollView, can_focus=True, inherit_bindings=False):
 
     # ------------------------------------------------------------------ what a subclass draws
 
+    @abstractmethod
     def lines_of_row(self, row: int) -> Sequence[Line]:
         """The lines of a row of the view."""
-        raise NotImplementedError
 
+    @abstractmethod
     def with_places(self, strip: Strip, row: int, within: int) -> Strip:
         """Cursor and play position laid over one of a row's lines."""
-        raise NotImplementedError
 
     # ------------------------------------------------------------------ what the screen gives
 
