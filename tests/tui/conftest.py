@@ -14,8 +14,11 @@ from composer.timing.beats import BeatSpan
 from composer.timing.grid import MusicGrid, Phrase
 from composer.timing.meter import Meter, MeterChange, MeterMap
 from composer.timing.tempo_map import steady_tempo_map
+from tui import apart
 from tui.app import PetalbarApp
 from tui.opening import open_routine
+
+from .held import FOLDER, Hold, work_when_let
 
 
 def grid_of(beats: int, *, phrase: int = 32, meter: str = "4/4", bpm: float = 120.0) -> MusicGrid:
@@ -77,3 +80,15 @@ def opened(tmp_path: Path) -> Callable[..., PetalbarApp]:
         return PetalbarApp(open_routine(path, tmp_path / "journals"), **more)  # type: ignore[arg-type]
 
     return open_app
+
+
+@pytest.fixture
+def held(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Hold:
+    """Work apart, such as exports and listening, is held back at its begin."""
+    folder = tmp_path / "held"
+    folder.mkdir()
+    monkeypatch.setenv(FOLDER, str(folder))
+    monkeypatch.setattr(apart, "_work", work_when_let)
+    hold = Hold(folder)
+    hold.hold()
+    return hold

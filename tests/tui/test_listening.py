@@ -32,6 +32,7 @@ from tui.views.cutting import cut_plan, plan_lines, stretch_row
 from tui.views.paper import plain
 
 from .driving import Opened, compose_screen, press, settled, shown
+from .held import Hold
 
 RATE_HZ = 8000
 
@@ -146,16 +147,17 @@ async def heard(pilot: Pilot[int]) -> None:
 
 
 async def test_a_track_not_heard_before_is_listened_to_beside_the_screen(
-    with_track: PetalbarApp,
+    with_track: PetalbarApp, held: Hold
 ) -> None:
     async with with_track.run_test(size=(120, 24)) as pilot:
-        await pilot.pause(0.3)
+        await held.begun(pilot)
         await settled(pilot)
         assert "listening" in shown(pilot)
         await press(pilot, "plus")  # she works on meanwhile
         assert "extension lasts 9 beats" in shown(pilot)
         await press(pilot, "M")
         assert "the sound is not drawn yet" in shown(pilot)
+        held.let_go()
         await heard(pilot)
         await pilot.pause(0.3)
         assert "is struck" in shown(pilot), "the open music screen has it too"
@@ -166,13 +168,14 @@ async def test_a_track_not_heard_before_is_listened_to_beside_the_screen(
         assert any(mark in rows[0] for mark in "▁▂▃▄▅▆▇█")
 
 
-async def test_listening_is_stopped_and_begun_again(with_track: PetalbarApp) -> None:
+async def test_listening_is_stopped_and_begun_again(with_track: PetalbarApp, held: Hold) -> None:
     async with with_track.run_test(size=(120, 24)) as pilot:
-        await pilot.pause(0.3)
+        await held.begun(pilot)
         await settled(pilot)
         await press(pilot, "L")
         assert "listening stopped" in shown(pilot)
         assert compose_screen(pilot)._apart is None
+        held.let_go()
         await press(pilot, "L")
         await heard(pilot)
         await press(pilot, "L")

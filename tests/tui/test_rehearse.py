@@ -7,6 +7,7 @@ import datetime
 import socket
 from fractions import Fraction
 from pathlib import Path
+from threading import Event
 
 import numpy as np
 import pytest
@@ -244,9 +245,11 @@ async def test_steps_of_speed_add_up_and_are_made_once(
     from composer.playback import slowdown
 
     made: list[int] = []
+    let_go = Event()
 
     def slowed(samples: np.ndarray, _rate: int, _sha: str, percent: int, *_: object, **__: object):
         made.append(percent)
+        assert let_go.wait(60)
         return np.zeros((round(len(samples) * 100 / percent), samples.shape[1]), np.float32)
 
     monkeypatch.setattr(slowdown, "slowed", slowed)
@@ -255,6 +258,7 @@ async def test_steps_of_speed_add_up_and_are_made_once(
         await pilot.press(*["down"] * 6)
         assert "making 70 %" in desk.text()
         await pilot.pause(SETTLED_S + 0.2)
+        let_go.set()
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
         assert (made, desk.screen.rehearsal.percent) == ([70], 70)

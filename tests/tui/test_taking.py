@@ -23,6 +23,7 @@ from tui.views.paper import plain
 from tui.views.taking import NAMES, TakePlan, kind_row, plan_rows, size_words
 
 from .driving import Opened, compose_screen, press, shown
+from .held import Hold
 
 PATH = Path("/pieces/evening.toml")
 
@@ -213,8 +214,9 @@ async def test_a_folder_that_cannot_be_written_is_told(
 
 
 async def test_it_goes_on_when_its_screen_is_left_and_is_cancelled_from_there(
-    piece: SimpleNamespace, opened: Opened, tmp_path: Path
+    piece: SimpleNamespace, opened: Opened, tmp_path: Path, held: Hold
 ) -> None:
+    target = tmp_path / "piece.pdf"
     async with opened(piece.routine_of()).run_test(size=(80, 24)) as pilot:
         await press(pilot, "X", "enter")
         assert "making piece.pdf" in shown(pilot)
@@ -222,16 +224,22 @@ async def test_it_goes_on_when_its_screen_is_left_and_is_cancelled_from_there(
         assert "wait for it or cancel it first" in shown(pilot)
         await press(pilot, "q")
         assert "making piece.pdf" in shown(pilot)
+        held.let_go()
         words = await made(pilot)
         assert "written:" in words
         assert "written:" in shown(pilot), "told on the composing screen"
         await press(pilot, "X", "x")
         assert "nothing is being made" in shown(pilot)
-        (tmp_path / "piece.pdf").unlink()
-        await press(pilot, "enter", "x")
+        target.unlink()
+        held.hold()
+        await press(pilot, "enter")
+        await held.begun(pilot)
+        await press(pilot, "x")
         assert "piece.pdf was cancelled; nothing is written" in shown(pilot)
+        held.let_go()
         await pilot.pause(0.5)
-        assert not (tmp_path / "piece.pdf").exists()
+        assert not held.went_on, "the process is ended, not only forgotten"
+        assert not target.exists()
 
 
 @pytest.mark.parametrize("size", [(60, 16), (80, 24), (200, 50)])
