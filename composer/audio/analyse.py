@@ -127,11 +127,15 @@ def with_beat(features: Features, curves: Curves, choice: Choice) -> Analysis:
         phrases,
         find_accents(features),
     )
-    beats_s = train.times_s[heard]
+    if pulse.steady:
+        beats, bars = _whole_bars(heard, downs, per_bar, len(train.times_s))
+    else:
+        beats, bars = heard, downs
+    beats_s = train.times_s[beats]
     return Analysis(
         grid=grid,
         beats_s=beats_s,
-        downbeats_s=train.times_s[downs],
+        downbeats_s=train.times_s[bars],
         boundaries_s=train.times_s[downs[starts[1:]]] if len(starts) > 1 else np.zeros(0),
         bpm=_tempo_bpm(train.times_s, pulse),
         steady=pulse.steady,
@@ -179,6 +183,21 @@ def without_beat(features: Features) -> Analysis:
         duration_s=features.duration_s,
         notes=(note,),
     )
+
+
+def _whole_bars(
+    heard: NDArray[np.intp], downs: NDArray[np.intp], per_bar: int, count: int
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Beats and downbeats of all bars that sound, with the beats before the first and after the
+    last sound: where the tempo is steady they are as sure as any other.
+
+    ``heard`` are the beats that sound, of ``count`` beats that the track has time for.
+    """
+    first, after = int(downs[0]), int(downs[-1]) + per_bar
+    if heard[0] < first:
+        first -= per_bar
+        downs = np.append(first, downs) if first >= 0 else downs
+    return np.arange(max(0, first), min(max(after, heard[-1] + 1), count)), downs
 
 
 def _tempo_bpm(times_s: Doubles, pulse: Pulse) -> float:

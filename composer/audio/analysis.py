@@ -11,7 +11,7 @@ from composer.timing.grid import MusicGrid
 ENVELOPE_HZ = 50.0
 """Rate of the loudness and onset curves that are kept for drawing."""
 
-ANALYSIS_VERSION = 5
+ANALYSIS_VERSION = 6
 """Raised whenever the same samples would give another answer: stored analyses then expire."""
 
 Relation = Literal["double", "half", "triple", "third", "two thirds", "three halves", "other"]
@@ -41,8 +41,8 @@ class Analysis:
     """Beats, bars, metre, phrases and accents of one track, with how sure they are.
 
     Times are seconds in the decoded track. ``beats_s`` holds every beat from the first sound to
-    the last, ``downbeats_s`` the first beat of each bar, ``boundaries_s`` the phrase starts
-    inside the music. ``residual_ms`` is the median distance of the onsets near a beat from it.
+    the last (in steady music every beat of the bars that sound), ``downbeats_s`` the first beat of
+    each bar, ``boundaries_s`` the phrase starts inside the music. ``residual_ms`` is the median distance of the onsets near a beat from it.
     ``steady`` tells that one tempo holds throughout, to a hundredth of a beat a minute.
     ``beat_confidence`` tells how clearly each beat of ``beats_s`` is heard, 0..1.
     """

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from composer.audio.ear import EAR_HZ, Heard
 from composer.audio.features import FRAME_HZ, Features
-from composer.audio.pulse import Pulse, PulseSpan, clarity_of, pulse_curve
+from composer.audio.pulse import Pulse, PulseSpan, attack_shift_s, clarity_of, pulse_curve
 
 Doubles = NDArray[np.float64]
 
@@ -48,7 +48,8 @@ def free_pulses(features: Features, heard: Heard) -> list[Pulse]:
         times_s = snapped(curve, free_beat_times_s(heard.beat, walk))
         if len(times_s) >= 4:
             span = PulseSpan(0, len(times_s) - 1, steady=False)
-            pulses.append(Pulse(times_s, (span,), clarity_of(curve, times_s)))
+            clarity = clarity_of(curve, times_s)
+            pulses.append(Pulse(times_s + attack_shift_s(features, times_s), (span,), clarity))
     return pulses
 
 
