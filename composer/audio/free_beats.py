@@ -33,7 +33,7 @@ class Walk:
     """How much less likely a beat is the more its length differs, as a ratio, from the last."""
 
 
-WALKS = (Walk(1 / 6, 80.0), Walk(1 / 10, 30.0))
+WALKS = (Walk(1 / 6, 80.0), Walk(0.08, 20.0))
 """Strict about tempo and lenient about place, and the other way round."""
 
 
