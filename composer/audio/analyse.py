@@ -134,9 +134,9 @@ def with_beat(features: Features, curves: Curves, choice: Choice) -> Analysis:
     beats_s = train.times_s[beats]
     return Analysis(
         grid=grid,
-        beats_s=beats_s,
-        downbeats_s=train.times_s[bars],
-        boundaries_s=train.times_s[downs[starts[1:]]] if len(starts) > 1 else np.zeros(0),
+        beats_s=np.maximum(0.0, beats_s),  # the first may be placed just before the file
+        downbeats_s=np.maximum(0.0, train.times_s[bars]),
+        boundaries_s=train.times_s[downs[starts if heard[0] < zero else starts[1:]]],
         bpm=_tempo_bpm(train.times_s, pulse),
         steady=pulse.steady,
         residual_ms=_residual_ms(features, beats_s),

@@ -14,6 +14,8 @@ STEADY_PHASE_S = 0.020
 KEPT_SHARE, KEPT_SPAN_S = 0.85, 6.0
 """Of the strength that the best-placed even pulses meet in each span, the music's grid meets
 this share. Measured: 0.90 to 1 on true grids, 0.79 and 0.81 on false ones under rubato."""
+EARLY_S = 0.010
+"""A stroke at the very start may be placed this much before it, and is not lost for that."""
 SWING_S = 0.015
 """Every second pulse this far from the even place means swing."""
 
@@ -25,7 +27,8 @@ def even_grid(curve: Doubles, rate: float, start_s: float, end_s: float) -> Doub
     offset = _on_stronger_half(curve, period, offset, start_s, end_s)
     if not _grid_holds(curve, period, offset, start_s, end_s):
         return None
-    first, last = np.ceil((start_s - offset) / period), np.floor((end_s - offset) / period)
+    first = np.ceil((start_s - EARLY_S - offset) / period)
+    last = np.floor((end_s - offset) / period)
     times_s = np.asarray(offset + period * np.arange(first, last + 1))
     return times_s if _share_kept(curve, times_s, period) >= KEPT_SHARE else None
 

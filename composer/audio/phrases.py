@@ -199,24 +199,26 @@ def turn_odds(bars: Bars) -> Doubles:
     return np.asarray(odds.mean(axis=0))
 
 
-ODDS_SHARE, TURN_SHARE, EVENNESS = 0.35, 0.15, 1.0
+ODDS_SHARE, EVENNESS = 0.35, 1.0
 LONGEST_PHRASE = 64
+SHORT_S, SHORT_COST = 10.0, 0.6
+"""A phrase shorter than this pays so much for each time that it is halved."""
 
 
 def phrase_starts(bars: Bars) -> tuple[list[int], float]:
     """Bars on which phrases begin, the first always 0, and how sure that is, 0..1.
 
-    Dynamic programming: a phrase gains by being alike in itself and by the music's turning at
-    its end, and pays by its length in bars: 8 and 16 are free, 4 costs a little, odd lengths and
-    under 4 most. How sure: the mean fitted chance of a turn at the chosen places.
+    Dynamic programming: a phrase gains by being alike in itself and by the chance of a turn at
+    its end, and pays by its length in bars (8 and 16 are free, 4 costs a little, odd lengths and
+    under 4 most) and in seconds. How sure: the mean fitted chance of a turn at the chosen places.
     """
     count = len(bars.starts_s)
     if count < 4:
         return [0], 0.0
     alike = bars.alike
     odds = turn_odds(bars)
-    turn = np.mean([_scaled(novelty(alike, reach)) for reach in (1, 2, 4, 8)], axis=0)
-    gain = ODDS_SHARE * odds + TURN_SHARE * turn
+    gain = ODDS_SHARE * odds
+    bar_s = float(np.median(bars.ends_s - bars.starts_s))
     area = np.zeros((count + 1, count + 1))
     area[1:, 1:] = alike.cumsum(axis=0).cumsum(axis=1)
     best = np.full(count + 1, -np.inf)
@@ -227,7 +229,9 @@ def phrase_starts(bars: Bars) -> tuple[list[int], float]:
         length = end - start
         inner = (area[end, end] - 2 * area[start, end] + area[start, start]) / length**2
         even = EVENNESS * length * (inner - alike.mean())
-        score = best[start] + even - _length_cost(length) + (gain[end] if end < count else 0.0)
+        score = (
+            best[start] + even - _length_cost(length, bar_s) + (gain[end] if end < count else 0.0)
+        )
         came[end] = start[int(score.argmax())]
         best[end] = score.max()
     starts, end = [], count
@@ -239,6 +243,7 @@ def phrase_starts(bars: Bars) -> tuple[list[int], float]:
     return starts, float(chance.mean()) if len(chance) else 0.0
 
 
-def _length_cost(bars: NDArray[np.intp]) -> Doubles:
-    kind = np.select([bars % 8 == 0, bars % 4 == 0, bars % 2 == 0], [0.0, 0.25, 0.6], 1.0)
-    return np.asarray(kind + 1.2 * (bars < 4) + 1.0 * (bars < 2) - 0.5)
+def _length_cost(bars: NDArray[np.intp], bar_s: float) -> Doubles:
+    kind = np.select([bars % 8 == 0, bars % 4 == 0, bars % 2 == 0], [0.0, 0.6, 0.6], 1.0)
+    short = SHORT_COST * np.maximum(0, np.log2(SHORT_S / (bars * bar_s)))
+    return np.asarray(kind + short + 1.2 * (bars < 4) + 1.0 * (bars < 2) - 0.5)
