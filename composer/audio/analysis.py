@@ -42,9 +42,10 @@ class Analysis:
 
     Times are seconds in the decoded track. ``beats_s`` holds every beat from the first sound to
     the last (in steady music every beat of the bars that sound), ``downbeats_s`` the first beat of
-    each bar, ``boundaries_s`` the phrase starts inside the music. ``residual_ms`` is the median distance of the onsets near a beat from it.
-    ``steady`` tells that one tempo holds throughout, to a hundredth of a beat a minute.
-    ``beat_confidence`` tells how clearly each beat of ``beats_s`` is heard, 0..1.
+    each bar, ``boundaries_s`` the phrase starts inside the music. ``residual_ms`` is the median
+    distance of the onsets near a beat from it. ``steady`` tells that one tempo holds throughout, to
+    a hundredth of a beat a minute. ``beat_confidence`` tells how clearly each beat of ``beats_s``
+    is heard, 0..1.
     """
 
     grid: MusicGrid
