@@ -37,6 +37,9 @@ BANDS = (*BAND_EDGES_HZ, "full", "tone")
 ATTACK_BLOCK = 32
 ATTACK_HZ = SAMPLE_HZ / ATTACK_BLOCK
 """Rate of the attack curve: 1.5 ms a block, fine enough to time what the onset curves blur."""
+ATTACK_QUIET = 0.005
+"""Below this share of the track's mean power nothing counts as a rise: what resampling and lossy
+coding smear ahead of a stroke is weaker."""
 
 
 @dataclass(frozen=True)
@@ -190,7 +193,7 @@ def _attack(mono: Floats) -> Floats:
         before = mono[first * ATTACK_BLOCK - 1] if first else part[0]
         treble = np.diff(part, prepend=before).reshape(-1, ATTACK_BLOCK)
         power[first : first + len(treble)] = np.square(treble).mean(axis=1)
-    level = np.log(power + 1e-4 * float(power.mean()) + 1e-12)
+    level = np.log(power + ATTACK_QUIET * float(power.mean()) + 1e-12)
     return np.asarray(np.maximum(0, np.diff(level, prepend=level[:1])), np.float32)
 
 
