@@ -161,6 +161,64 @@ def test_clicks_are_timed_without_bias_at_any_sample_rate(rate_hz):
     assert np.median(np.abs(tempo.seconds_of(quarter) - times)) < 0.002
 
 
+def swells(times_s, duration_s: float, rise_s: float) -> np.ndarray:
+    """Noise that swells evenly to its loudest, as a bowed or blown tone does, and fades."""
+    rng = np.random.default_rng(4)
+    out = np.zeros(int(duration_s * RATE_HZ))
+    t = np.arange(int(0.2 * RATE_HZ)) / RATE_HZ
+    shape = np.minimum(t / rise_s, np.exp(-(t - rise_s) / 0.05))
+    for time_s in times_s:
+        at = round(time_s * RATE_HZ)
+        out[at : at + len(t)] += shape * rng.standard_normal(len(t))
+    return (0.3 * out).astype(np.float32)
+
+
+@pytest.mark.parametrize("rise_ms", [5, 10, 20])
+def test_a_beat_is_where_a_stroke_begins_not_where_it_is_loudest(rise_ms):
+    """Within 1.2 ms, though the loudest place is up to 20 ms later."""
+    times = 0.61 + 60 / 123.4 * np.arange(80)
+    analysis = analyse(swells(times, 41.0, rise_ms / 1000), RATE_HZ)
+    tempo = analysis.grid.tempo_map
+    quarter = np.round(4 * tempo.beats_at(times)) / 4
+    assert abs(np.median(tempo.seconds_of(quarter) - times)) < 0.0012
+
+
+def test_a_stroke_on_the_first_sample_is_the_first_beat():
+    for bpm in (102.0, 128.0, 180.0):
+        made = make(Plan(bpm, sections=((16, "kshbc"), (16, "kshb")), style="four", lead_s=0.0))
+        analysis = analyse(made.samples, RATE_HZ)
+        assert analysis.beats_s[0] == pytest.approx(0, abs=0.005), bpm
+        assert np.all(analysis.beats_s >= 0)
+        assert np.all(analysis.downbeats_s >= 0)
+
+
+def test_beats_of_steady_music_fill_whole_bars_with_their_silent_beats():
+    """An upbeat of one beat after a bar's time of silence; the last bar breaks off on its two."""
+    plan = Plan(120.0, sections=((16, "kshbc"), (16, "kshb")), lead_s=2.0, upbeat=1)
+    made = make(plan)
+    samples = made.samples.copy()
+    samples[round((made.downbeats_s[-1] + 0.9) * RATE_HZ) :] = 0
+    samples = np.append(samples, np.zeros(2 * RATE_HZ, np.float32))
+    analysis = analyse(samples, RATE_HZ)
+    first_s = made.downbeats_s[0] - 2.0
+    whole = np.arange(first_s, made.downbeats_s[-1] + 1.9, 0.5)
+    assert analysis.beats_s == pytest.approx(whole, abs=0.01)
+    assert analysis.downbeats_s == pytest.approx(whole[::4], abs=0.01)
+    assert len(analysis.beat_confidence) == len(analysis.beats_s)
+    assert analysis.grid.tempo_map.seconds(Fraction(0)) == pytest.approx(
+        made.downbeats_s[0], abs=0.01
+    ), "bar one is the first whole one that sounds"
+
+
+def test_the_phrase_after_an_upbeat_begins_inside_the_music():
+    sections = ((8, "kshb"), (8, "kshbc"), (8, "bc"))
+    for upbeat in (0, 2):
+        made = make(Plan(120.0, sections=sections, upbeat=upbeat, lead_s=2.0))
+        begins_s = analyse(made.samples, RATE_HZ).boundaries_s
+        told = bool(np.any(np.abs(begins_s - made.downbeats_s[0]) < 0.1))
+        assert told == (upbeat > 0)
+
+
 def test_channels_sample_rate_offset_level_and_clipping_change_nothing():
     """The same music in stereo with one dead channel, with DC, very quiet and clipped."""
     made = make(Plan(118.0))
