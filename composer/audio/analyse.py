@@ -127,16 +127,17 @@ def with_beat(features: Features, curves: Curves, choice: Choice) -> Analysis:
         phrases,
         find_accents(features),
     )
+    listed = (heard, downs)
     if pulse.steady:
-        beats, bars = _whole_bars(heard, downs, per_bar, len(train.times_s))
-    else:
-        beats, bars = heard, downs
-    beats_s = train.times_s[beats]
+        listed = _whole_bars(heard, downs, per_bar, len(train.times_s))
+    # The first may be placed just before the file.
+    beats_s, downbeats_s = (np.maximum(0.0, train.times_s[which]) for which in listed)
+    turns = starts if heard[0] < zero else starts[1:]
     return Analysis(
         grid=grid,
-        beats_s=np.maximum(0.0, beats_s),  # the first may be placed just before the file
-        downbeats_s=np.maximum(0.0, train.times_s[bars]),
-        boundaries_s=train.times_s[downs[starts if heard[0] < zero else starts[1:]]],
+        beats_s=beats_s,
+        downbeats_s=downbeats_s,
+        boundaries_s=train.times_s[downs[turns]],
         bpm=_tempo_bpm(train.times_s, pulse),
         steady=pulse.steady,
         residual_ms=_residual_ms(features, beats_s),
