@@ -11,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from composer.audio.attack import attack_shift_s
 from composer.audio.ear import EAR_HZ, Heard
 from composer.audio.features import FRAME_HZ, Features
-from composer.audio.pulse import Pulse, PulseSpan, attack_shift_s, clarity_of, pulse_curve
+from composer.audio.pulse import Pulse, PulseSpan, clarity_of, pulse_curve
 
 Doubles = NDArray[np.float64]
 
