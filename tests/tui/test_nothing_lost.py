@@ -172,13 +172,13 @@ async def test_a_disk_that_fails_under_the_journal_is_told_and_all_is_written_an
     save_routine(piece.routine_of(), path)
     async with PetalbarApp(open_routine(path)).run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        await press(pilot, "1")
 
         def fail(_handle: int) -> None:
             raise OSError(28, "No space left on device")
 
         with monkeypatch.context() as full:
-            full.setattr(os, "fsync", fail)
+            full.setattr(os, "fsync", fail)  # before the edit: the screen's clock may come first
+            await press(pilot, "1")
             compose_screen(pilot).look_after_files()
             await settled(pilot)
         assert "edits are not kept" in shown(pilot)
