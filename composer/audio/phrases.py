@@ -217,7 +217,7 @@ def phrase_starts(bars: Bars) -> tuple[list[int], float]:
         return [0], 0.0
     alike = bars.alike
     odds = turn_odds(bars)
-    gain = ODDS_SHARE * odds
+    gain = np.append(ODDS_SHARE * odds, 0.0)  # the last phrase gains nothing by its end
     bar_s = float(np.median(bars.ends_s - bars.starts_s))
     area = np.zeros((count + 1, count + 1))
     area[1:, 1:] = alike.cumsum(axis=0).cumsum(axis=1)
@@ -229,9 +229,7 @@ def phrase_starts(bars: Bars) -> tuple[list[int], float]:
         length = end - start
         inner = (area[end, end] - 2 * area[start, end] + area[start, start]) / length**2
         even = EVENNESS * length * (inner - alike.mean())
-        score = (
-            best[start] + even - _length_cost(length, bar_s) + (gain[end] if end < count else 0.0)
-        )
+        score = best[start] + even - _length_cost(length, bar_s) + gain[end]
         came[end] = start[int(score.argmax())]
         best[end] = score.max()
     starts, end = [], count

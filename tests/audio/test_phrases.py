@@ -58,12 +58,10 @@ def test_a_faint_turn_ends_a_phrase_of_fourteen_seconds_but_not_one_of_five(
 def test_odd_lengths_are_counted_only_where_they_are_clear(monkeypatch: pytest.MonkeyPatch) -> None:
     """A turn heard a bar early, in a fill, does not move the phrase; a sure one does."""
     alike = np.full((32, 32), 0.5)
-    for early, expected in ((1.0, 16), (6.0, 15)):
+    for early, due, expected in ((1.0, 2.0, 16), (6.0, -4.0, 15)):
         odds = np.full(32, -4.0)
-        odds[[8, 16, 24]] = 2.0
-        odds[15] = early
-        if early > 2:
-            odds[16] = -4.0
+        odds[[8, 24]] = 2.0
+        odds[[15, 16]] = early, due
         bars = bars_of(32, 2.0, alike, odds, monkeypatch)
         assert expected in phrase_starts(bars)[0]  # type: ignore[arg-type]
 

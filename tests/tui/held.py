@@ -47,15 +47,11 @@ class Hold:
         return self.folder / name
 
 
-def _wait() -> None:
+def work_when_let(work: Callable[..., Any], values: tuple[object, ...]) -> Any:
+    """What the other process does in its turn: waits, then works as ever."""
     folder = Path(os.environ[FOLDER])
     (folder / "began").touch()
     while (folder / "hold").exists():
         time.sleep(0.01)
     (folder / "went-on").touch()
-
-
-def work_when_let(work: Callable[..., Any], values: tuple[object, ...]) -> Any:
-    """What the other process does in its turn: waits, then works as ever."""
-    _wait()
     return _work(work, values)
