@@ -10,6 +10,7 @@ from composer.audio.features import SAMPLE_HZ
 from composer.audio.fit.practice_band import BandWriter
 from composer.audio.fit.practice_dance import DANCE_STYLES, DanceWriter
 from composer.audio.fit.practice_machine import machine_sound, notes_of
+from composer.audio.fit.practice_riffs import varied
 from composer.audio.fit.practice_voices import Level, Voice, drum_sounds, oscillator, resonant
 from composer.audio.fit.practice_writer import TICKS_PER_S, Song
 
@@ -164,3 +165,25 @@ def test_many_tracks_begin_with_their_first_beat():
     firsts_s = [writer.song().beats_s[0] for writer in writers]
     assert firsts_s == pytest.approx([writer.lead_s for writer in writers], abs=1e-9)
     assert 0 < sum(first < 1e-9 for first in firsts_s) < len(firsts_s)
+
+
+def test_a_varied_pattern_keeps_what_makes_it_its_own():
+    """The first kick and the claps stay; an even kick loses nothing; new claps are weak."""
+    rng = np.random.default_rng(3)
+    broken, even, clap = "x.....x...x.....", "x...x...x...x...", "....x.......x..."
+    for _ in range(200):
+        assert varied(rng, broken, "kick")[0] == "x"
+        four = varied(rng, even, "kick")
+        assert four[::4] == "xxxx"
+        claps = varied(rng, clap, "clap")
+        assert [i for i, c in enumerate(claps) if c == "x"] == [4, 12]
+    told = {varied(rng, part, "kick") for part in (broken, even) for _ in range(50)}
+    assert len(told) > 20
+    assert {len(pattern) for pattern in told} == {16}
+
+
+def test_songs_of_programs_often_begin_with_the_file():
+    """Common practice, no source: what a program writes begins with beat one of bar one."""
+    songs = [DanceWriter(np.random.default_rng(seed)).song() for seed in range(60)]
+    begun = [song.beats_s[0] == 0 for song in songs]
+    assert 0.4 < np.mean(begun) < 0.8

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from composer.audio.fit.practice_dance_plan import DancePlan
 from composer.audio.fit.practice_dance_styles import DANCE_STYLES, DanceStyle
 from composer.audio.fit.practice_riffs import (
     Loop,
@@ -13,6 +14,7 @@ from composer.audio.fit.practice_riffs import (
     chord_loop,
     pattern_steps,
     tune_loop,
+    varied,
 )
 from composer.audio.fit.practice_styles import (
     CLAP,
@@ -35,45 +37,12 @@ LEAD, CHORDS, BASS, PAD, ARP, RISER = range(6)
 DRUM_PARTS = ("kick", "clap", "open", "hats", "shaker", "perc")
 PERC_SOUNDS = (RIM, 54, 56, 62, 63, 64, 75, 76, TOM, HIGH_TOM)
 """Tambourine, cowbell, congas, claves and wood block among them."""
-HEARD = frozenset(("kick", "clap", "bass", "chords", "arp", "lead", "pad"))
-"""A change of one of these is heard as a change of the arrangement."""
 HARMONIC_SPANS = ((3.0, 5.0), (1.5, 2.5), (2.5, 1.5), (3.5, 4.5), (6.0, 2.0), (1.5, 1.5, 1.0))
 """Beats from chord to chord, of music that does not change its chords with its bars."""
-OPENINGS = (
-    ("hats",),
-    ("hats", "open", "shaker"),
-    ("open", "perc"),
-    ("kick",),
-    ("kick", "hats"),
-    ("kick", "clap", "hats", "open"),
-    ("arp",),
-    ("arp", "hats"),
-    ("arp", "pad"),
-    ("pad",),
-    ("pad", "lead"),
-    ("chords",),
-    ("chords", "hats"),
-    ("chords", "pad"),
-    ("bass",),
-    ("bass", "hats", "open"),
-    ("lead",),
-    ("lead", "chords"),
-    ("kick", "bass"),
-    ("perc", "shaker"),
-)
-SHARES = {
-    "groove": {"kick": 1, "bass": 0.85, "chords": 0.5, "arp": 0.4, "lead": 0.15, "pad": 0.3},
-    "break": {"kick": 0, "bass": 0.25, "chords": 0.6, "arp": 0.5, "lead": 0.5, "pad": 0.8},
-    "build": {"kick": 0.3, "bass": 0.3, "chords": 0.7, "arp": 0.6, "lead": 0.5, "pad": 0.7},
-    "drop": {"kick": 1, "bass": 1, "chords": 0.85, "arp": 0.7, "lead": 0.8, "pad": 0.6},
-    "verse": {"kick": 0.9, "bass": 0.9, "chords": 0.7, "arp": 0.4, "lead": 0.6, "pad": 0.4},
-}
-DRUM_SHARES = {"groove": 0.8, "break": 0.15, "build": 0.3, "drop": 0.92, "verse": 0.75}
-CLUB = ("open", "groove", "groove", "break", "build", "drop", "drop", "groove")
-POP = ("open", "verse", "drop", "verse", "drop", "break", "drop", "open")
-
-Section = tuple[str, frozenset[str], int]
-"""What it is, the parts that play, its bars."""
+BEGUN_WITH_FILE = 0.6
+"""Share of tracks whose first beat is the file's first sample, as programs write them."""
+DRUM_CAST = {"kick": 0.94, "clap": 0.88}
+"""How likely a song has these of its style's drums; three in four for the others."""
 
 
 class DanceWriter(Writer):
@@ -91,9 +60,10 @@ class DanceWriter(Writer):
         self.jitter_s = float(rng.choice([0.0, 0.0, 0.0, 0.0, 0.002, 0.005]))
         self.spread_s = 0.0
         self.touch = float(rng.choice([0.0, 0.5, 1.0, 1.0]))
-        self.lead_s = float(
-            rng.choice([0.0, 0.0, 0.026, 0.05, rng.uniform(0, 0.5), rng.uniform(0, 2.5)])
-        )
+        strayed_s = (30 / self.bpm, rng.uniform(0, 0.5), rng.uniform(0, 2.5))
+        begun = rng.random() < BEGUN_WITH_FILE
+        self.lead_s = 0.0 if begun else float(rng.choice([0.026, 0.05, *strayed_s]))
+        """What an encoder adds, an eighth note before beat one, or any silence."""
         self.upbeat_beats = int(rng.integers(1, self.meter)) if rng.random() < 0.08 else 0
         self.programs = {DRUM_CHANNEL: 0}
         self.unit = 1 / self.style.parts_per_beat
@@ -109,7 +79,7 @@ class DanceWriter(Writer):
 
     def song(self) -> Song:
         self._draw_loops()
-        bar, starts, sections = 0, [], self._plan()
+        bar, starts, sections = 0, [], self._plan().sections()
         for number, (kind, parts, bars) in enumerate(sections):
             ahead = sections[number + 1][0] if number + 1 < len(sections) else "end"
             starts.append(bar)
@@ -131,7 +101,7 @@ class DanceWriter(Writer):
         self.cast = {p for p, share in style.tonal.items() if rng.random() < share}
         if not self.cast & {"bass", "chords", "arp", "lead"}:
             self.cast |= {"bass", "arp"}
-        self.cast |= {p for p in style.drums if p in ("kick", "clap") or rng.random() < 0.75}
+        self.cast |= {p for p in style.drums if rng.random() < DRUM_CAST.get(p, 0.75)}
         self.patterns = {p: self._drum_variants(p) for p in style.drums}
         self.drum_sounds = {
             "kick": KICK,
@@ -170,71 +140,14 @@ class DanceWriter(Writer):
         out = []
         for _ in range(2):
             pattern = str(self.rng.choice(self.style.drums[part]))
+            if self.rng.random() < 0.4:
+                pattern = varied(self.rng, pattern, part)
             out.append((len(pattern), pattern_steps(self.rng, pattern)))
         return out
 
-    # How it is laid out
-
-    def _plan(self) -> list[Section]:
-        rng = self.rng
-        plan = str(rng.choice(self.style.plans))
+    def _plan(self) -> DancePlan:
         bar_s = 60 / self.bpm * self.meter
-        sizes = [b for b in (4, 8, 8, 16, 16) if 6 < b * bar_s < 33] or [4]
-        sections: list[Section] = []
-        playing: frozenset[str] = frozenset()
-        bars_left, order = self.total_s / bar_s, 0
-        while bars_left > 2 or len(sections) < 3:
-            kind = self._kind(plan, order)
-            order += 1
-            if kind != "open" and rng.random() < 0.12:
-                continue
-            parts = self._parts(kind, playing)
-            telling = HEARD if rng.random() < 0.75 else frozenset(self.cast)
-            for _ in range(12):
-                if parts and (parts ^ playing) & telling:
-                    break
-                parts = self._parts(kind, playing)
-            else:
-                parts = playing ^ frozenset({"kick"}) or frozenset({"kick"})
-            bars = int(rng.choice(sizes))
-            if rng.random() < 0.06:
-                bars = int(rng.choice([5, 6, 7, 9, 10, 12]))
-            if kind == "build":
-                bars = min(bars, 8)
-            sections.append((kind, parts, bars))
-            playing = parts
-            bars_left -= bars
-        return sections
-
-    def _kind(self, plan: str, order: int) -> str:
-        if plan == "club":
-            return CLUB[order % len(CLUB)]
-        if plan == "song":
-            return POP[order % len(POP)]
-        return "open" if order == 0 else "loop"
-
-    def _parts(self, kind: str, playing: frozenset[str]) -> frozenset[str]:
-        rng = self.rng
-        if kind == "open":
-            fitting = [set(o) & self.cast for o in OPENINGS if set(o) <= self.cast]
-            return frozenset(fitting[int(rng.integers(len(fitting)))])
-        if kind == "loop":
-            return self._grown(playing)
-        shares, drums = SHARES[kind], DRUM_SHARES[kind]
-        return frozenset(p for p in sorted(self.cast) if rng.random() < shares.get(p, drums))
-
-    def _grown(self, playing: frozenset[str]) -> frozenset[str]:
-        """Some parts more, or at times some fewer, as when patterns are switched on and off."""
-        rng, waiting = self.rng, sorted(self.cast - playing)
-        mood = rng.random()
-        if waiting and (mood < 0.6 or len(playing) <= 2):
-            count = min(len(waiting), int(rng.integers(1, 4)))
-            return playing | frozenset(rng.choice(waiting, count, replace=False).tolist())
-        if mood < 0.85 and len(playing) > 1:
-            count = int(rng.integers(1, max(2, len(playing) // 2 + 1)))
-            return playing - frozenset(rng.choice(sorted(playing), count, replace=False).tolist())
-        count = int(rng.integers(1, len(self.cast) + 1))
-        return frozenset(rng.choice(sorted(self.cast), count, replace=False).tolist())
+        return DancePlan(self.rng, self.style.plans, frozenset(self.cast), bar_s, self.total_s)
 
     # How a section is played
 
@@ -312,18 +225,24 @@ class DanceWriter(Writer):
 
     def _tonal(self, start: int, end: int, parts: frozenset[str]) -> None:
         take = int(self.rng.random() < 0.25)
+        ends = {part: self._end(start, end) for part in sorted(parts)}
         if "bass" in parts:
-            self._bass(start, end, self.basses[take])
+            self._bass(start, ends["bass"], self.basses[take])
         if "chords" in parts:
-            self._chords(start, end, self.chordings[take])
+            self._chords(start, ends["chords"], self.chordings[take])
         if "arp" in parts:
-            self._arpeggio(start, end, self.arps[take])
+            self._arpeggio(start, ends["arp"], self.arps[take])
         if "lead" in parts:
-            self._tune(start, end, self.tunes[int(self.rng.choice([0, 0, 1, 2]))])
+            self._tune(start, ends["lead"], self.tunes[int(self.rng.choice([0, 0, 1, 2]))])
         if "pad" in parts:
-            self._pad(start, end)
+            self._pad(start, ends["pad"])
 
-    def _pad(self, start: int, end: int) -> None:
+    def _end(self, start: int, end: int) -> float:
+        """Where a part of a section falls silent: at times one bar early, or two beats."""
+        early = float(self.rng.choice([2.0, self.meter])) if self.rng.random() < 0.12 else 0.0
+        return max(start + self.meter, end - early)
+
+    def _pad(self, start: int, end: float) -> None:
         spans = np.diff(self.changes)
         at, index = float(start), 0
         while at < end - 1e-6:
@@ -345,13 +264,13 @@ class DanceWriter(Writer):
         pitches = (self.scale_pitch(degree + s, base) for s in (0, 2, 4, 6)[: self.size])
         return sorted((p - middle + 5) % 12 + middle - 5 for p in pitches)
 
-    def _bass(self, start: int, end: int, loop: Loop) -> None:
+    def _bass(self, start: int, end: float, loop: Loop) -> None:
         for at, length, lift, loud in self._repeated(start, end, loop):
             root = self.scale_pitch(self._degree(at - start), 36)
             root -= 12 if root > 45 else 0
             self.note(at, length, BASS, root + lift, loud)
 
-    def _chords(self, start: int, end: int, loop: Loop) -> None:
+    def _chords(self, start: int, end: float, loop: Loop) -> None:
         for at, length, _, loud in self._repeated(start, end, loop):
             # A stroke pushed before a bar already has that bar's chord.
             ahead = at + 2 * self.unit if at + length > end - 1e-6 else at
@@ -365,19 +284,19 @@ class DanceWriter(Writer):
             for pitch in chord:
                 self.note(at - early, length, CHORDS, pitch, loud)
 
-    def _arpeggio(self, start: int, end: int, loop: Loop) -> None:
+    def _arpeggio(self, start: int, end: float, loop: Loop) -> None:
         for at, length, tone, loud in self._repeated(start, end, loop):
             octave, within = divmod(tone, 3)
             pitch = self._voiced(self._degree(at - start), 64)[within % self.size]
             self.note(at, length, ARP, pitch + 12 * octave, loud)
 
-    def _tune(self, start: int, end: int, loop: Loop) -> None:
+    def _tune(self, start: int, end: float, loop: Loop) -> None:
         for at, length, step, loud in self._repeated(start, end, loop):
             shift = self._degree(max(0.0, at - start)) % 3
             self.note(at, length, LEAD, self.scale_pitch(step + shift, 67), loud)
 
     @staticmethod
-    def _repeated(start: int, end: int, loop: Loop) -> list[tuple[float, float, int, float]]:
+    def _repeated(start: int, end: float, loop: Loop) -> list[tuple[float, float, int, float]]:
         return [
             (float(turn) + at, min(length, end - float(turn) - at), step, loud)
             for turn in np.arange(start, end - 1e-6, loop.beats)

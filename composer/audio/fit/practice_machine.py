@@ -143,9 +143,10 @@ def _drum_bus(pitch: int) -> str:
 def _levelled(rng: np.random.Generator, buses: dict[str, Sound]) -> dict[str, Sound]:
     """Each bus at a drawn level; in some songs the kick is weak and something else leads."""
     offsets = dict.fromkeys(LEVELS_DB, 0.0)
-    if rng.random() < 0.18:
+    if rng.random() < 0.25:
         offsets["kick"] = -float(rng.uniform(4, 12))
-        offsets[str(rng.choice(["drums", "bass", "chords", "snare"]))] = float(rng.uniform(3, 9))
+        leader = str(rng.choice(["drums", "bass", "bass", "chords", "arp", "snare"]))
+        offsets[leader] = float(rng.uniform(3, 9))
     for name in sorted(buses):
         middle, spread = LEVELS_DB[name]
         level_db = float(rng.normal(middle, spread)) + offsets[name]

@@ -44,9 +44,9 @@ def _air(rng: np.random.Generator, airs: Sequence[Air]) -> Song:
 
 PLAYED_BY_MACHINE = 0.2
 KINDS: tuple[tuple[float, Kind], ...] = (
-    (0.24, _band),
-    (0.22, lambda rng, _: DanceWriter(rng).song()),
-    (0.16, lambda rng, _: PianoWriter(rng).song()),
+    (0.22, _band),
+    (0.26, lambda rng, _: DanceWriter(rng).song()),
+    (0.14, lambda rng, _: PianoWriter(rng).song()),
     (0.12, lambda rng, _: BalladWriter(rng).song()),
     (0.09, _air),
     (0.07, lambda rng, _: TuneWriter(rng).song()),

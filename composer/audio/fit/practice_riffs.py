@@ -37,6 +37,23 @@ def pattern_steps(rng: np.random.Generator, pattern: str) -> list[tuple[int, flo
     return [(i, weights[c]) for i, c in enumerate(pattern) if weights.get(c)]
 
 
+def varied(rng: np.random.Generator, pattern: str, part: str) -> str:
+    """The pattern of a drum part as one maker has it: a few strokes more, or fewer.
+
+    The first kick and the claps stay, and an even kick only gets strokes; a new clap is weak.
+    """
+    steps = list(pattern)
+    free = part not in ("kick", "clap")
+    even = part == "kick" and all(c == "x" for c in pattern[::4])
+    for i, stroke in enumerate(pattern):
+        chance = rng.random()
+        if stroke == "." and chance < (0.03 if i % 2 else 0.08):
+            steps[i] = "-" if part == "clap" else "x"
+        elif stroke != "." and chance < 0.12 and (free or (part == "kick" and i and not even)):
+            steps[i] = "."
+    return "".join(steps)
+
+
 def syncopated(
     rng: np.random.Generator, beats: int, unit: float, density: float, on_one: float
 ) -> list[float]:
@@ -62,7 +79,7 @@ def bass_loop(
         starts = [b + s for b in range(meter) for s in FIXED_BASS[kind] if parts == 4 or s in (0,)]
         starts = starts or [float(b) for b in range(meter)]
         span = float(rng.uniform(0.4, 0.98)) * (starts[1] - starts[0] if len(starts) > 1 else 1.0)
-        loud = 94 if rng.random() < 0.5 else 84
+        loud = float(rng.choice([94, 94, 84, 72]))
         return Loop(
             meter,
             tuple(
