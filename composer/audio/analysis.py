@@ -11,7 +11,7 @@ from composer.timing.grid import MusicGrid
 ENVELOPE_HZ = 50.0
 """Rate of the loudness and onset curves that are kept for drawing."""
 
-ANALYSIS_VERSION = 6
+ANALYSIS_VERSION = 7
 """Raised whenever the same samples would give another answer: stored analyses then expire."""
 
 Relation = Literal["double", "half", "triple", "third", "two thirds", "three halves", "other"]

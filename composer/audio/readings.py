@@ -35,6 +35,8 @@ ODD_METERS = (5, 7)
 SLOTS = (0.0, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 3 / 4)
 LAGS = (1, 2, 3, 4, 5, 6, 7, 8, 12, 16)
 PERIODS = (2, 3, 4, 6, 8)
+START_S = 0.02
+"""How near the file's first sample a beat counts as begun with it."""
 SOUNDS = ("harmony", "bass", "timbre")
 """What is heard apart from strokes, and changes where bars begin."""
 CONTEXT_BARS = (0.5, 1, 2, 4)
@@ -159,7 +161,8 @@ def _level_numbers(
         np.searchsorted(t, times_s[[0, -1]]) for t in (curves.note_times_s, curves.low_note_times_s)
     ]
     density = [float(np.log2((b - a + 1) / beats)) for a, b in inside]
-    edges = [nearness(place % 1, 1) for place in edge_places(curves, times_s)]
+    edges = [nearness(place, 1) for place in edge_places(curves, times_s)]
+    edges.append(nearness(start_place(times_s), 1, START_S * bpm / 60))
     return np.concatenate(
         [
             [octave, octave**2, max(0.0, octave - 0.45) ** 2, max(0.0, -octave - 0.55) ** 2],
@@ -178,22 +181,28 @@ def _level_numbers(
 def edge_places(curves: Curves, times_s: Doubles) -> list[float]:
     """Beat positions of the first note, the first low one and the last note."""
     notes = [curves.note_times_s[:1], curves.low_note_times_s[:1], curves.note_times_s[-1:]]
+    return [place_of(float(note[0]) if len(note) else float(times_s[0]), times_s) for note in notes]
+
+
+def start_place(times_s: Doubles) -> float:
+    """Beat position of the file's first sample: what a program writes begins with a bar."""
+    return place_of(0.0, times_s)
+
+
+def place_of(at_s: float, times_s: Doubles) -> float:
+    """A time in beats, counted on in the usual beat before the first and after the last."""
     gap = float(np.median(np.diff(times_s)))
-    index = np.arange(len(times_s), dtype=float)
-    places = []
-    for note in notes:
-        at = float(note[0]) if len(note) else float(times_s[0])
-        before = (at - times_s[0]) / gap
-        after = len(times_s) - 1 + (at - times_s[-1]) / gap
-        inner = float(np.interp(at, times_s, index))
-        places.append(before if at < times_s[0] else after if at > times_s[-1] else inner)
-    return places
+    if at_s < times_s[0]:
+        return float((at_s - times_s[0]) / gap)
+    if at_s > times_s[-1]:
+        return float(len(times_s) - 1 + (at_s - times_s[-1]) / gap)
+    return float(np.interp(at_s, times_s, np.arange(len(times_s))))
 
 
-def nearness(place: float, period: float) -> float:
-    """1 on a multiple of the period, falling to 0 within a third of a beat."""
+def nearness(place: float, period: float, width: float = 0.15) -> float:
+    """1 on a multiple of the period, falling to 0 within about twice the width, in beats."""
     off = min(place % period, period - place % period)
-    return float(np.exp(-np.square(off / 0.15)))
+    return float(np.exp(-np.square(off / width)))
 
 
 def recurrence(strikes: Doubles) -> Doubles:
@@ -274,7 +283,7 @@ def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
         pattern = bar_pattern(train, meter)
         kind = [float(meter == m) for m in METERS]
         octave = train.level[0]
-        places = edge_places(curves, train.times_s)
+        places, start = edge_places(curves, train.times_s), start_place(train.times_s)
         tempo_of_kind = [octave * (meter == 3), octave * (meter == 2)]
         for first in range(meter):
             down = evidence[:, first::meter].mean(axis=1)
@@ -285,6 +294,7 @@ def readings_of(train: BeatTrain, curves: Curves) -> list[Reading]:
             )
             edges = [nearness(place - first, meter) for place in places]
             edges.append(nearness(places[0] - first + 1, meter))
+            edges.append(nearness(start - first, meter, START_S * train.bpm / 60))
             turned = np.zeros((len(BANDS), PATTERN_BEATS, 4))
             shown = min(meter, PATTERN_BEATS)
             turned[:, :shown] = np.roll(pattern, -first, axis=1)[:, :shown]
@@ -335,7 +345,7 @@ def level_names() -> list[str]:
     kinds = ("on", "half", "quarters", "thirds")
     return [
         *("octave", "octave2", "fast", "slow", "notes", "deep notes"),
-        *("first on beat", "first deep on beat", "last on beat"),
+        *("first on beat", "first deep on beat", "last on beat", "start on beat"),
         *(f"{kind} {band}" for kind in kinds for band in BANDS),
         *(f"{kind} {name}" for name in SOUNDS for kind in ("turn", "off")),
         *(f"every {period} {band}" for band in BANDS for period in PERIODS),
@@ -360,6 +370,7 @@ def number_names() -> list[str]:
         *(f"{kind} {n}" for kind in ("strokes", "sounds") for n in fit),
         *(f"metre {m}" for m in METERS),
         *("first on down", "first deep on down", "last on down", "first on upbeat"),
+        "start on down",
         *("fast three", "fast two"),
         *(
             f"beat {beat} quarter {part} {band}"

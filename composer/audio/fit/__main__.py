@@ -29,7 +29,7 @@ from composer.audio.fit.examples import Learnt, learnt_from
 from composer.audio.fit.practice_sound import write_song
 
 HERE = Path(__file__).parents[1]
-MUSIC_COUNTS = 15
+MUSIC_COUNTS = 5
 """Each track of the given music is learnt from as often as this many invented songs."""
 
 

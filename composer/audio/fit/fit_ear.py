@@ -25,7 +25,7 @@ from composer.audio.fit.truth import Truth, tracks_in, truth_of
 Floats = NDArray[np.float32]
 
 
-LEVELS = 10
+LEVELS = 18
 """Weights are kept in so many steps to each side of 0, as wide as each output's greatest needs."""
 
 
@@ -33,25 +33,21 @@ LEVELS = 10
 class Settings:
     """How one network is fitted."""
 
-    width: int = 112
+    width: int = 160
     pairs: int = 10
     stem_width: int = 112
     dropout: float = 0.15
     moments: int = 2560
     """Length of the stretches learnt from: 51 s."""
     stretches_a_step: int = 64
-    steps: int = 15_000
+    steps: int = 12_000
     rate: float = 3e-3
     decay: float = 0.02
     stretch: float = 0.22
     """Songs are played up to this much quicker or slower, as a log ratio."""
 
 
-NETWORKS = (
-    Settings(width=160, steps=12_000),
-    Settings(),
-    Settings(width=96, steps=10_000, dropout=0.1, rate=2e-3, stretch=0.15),
-)
+NETWORKS = (Settings(), Settings(width=112, steps=15_000))
 """Those of the shipped ear: unlike each other, so that their mean errs less than each."""
 
 

@@ -24,7 +24,7 @@ NEARLY_BEST = 0.35
 """Readings this much worse than the best one, of 2, are wrong altogether."""
 GOOD_ENOUGH = 1.6
 """A track whose best reading is worse than this, of 2, teaches nothing."""
-READINGS_KEPT = 140
+READINGS_KEPT = 90
 
 
 @dataclass(frozen=True)
@@ -81,10 +81,10 @@ class Settings:
 
     networks: int = 4
     hidden: int = 96
-    epochs: int = 10
+    epochs: int = 50
     tracks_a_step: int = 48
     rate: float = 6e-3
-    decay: float = 1.0
+    decay: float = 0.5
     noise: float = 0.2
     dropout: float = 0.1
     deaf: float = 0.3
