@@ -13,7 +13,7 @@ CHANGE_COST = 4.0
 """Log odds against a bar of another length than the one before."""
 STRANGE_COST = 0.4
 """Log odds against each bar of another length than the track's own."""
-LEAST_GAIN = 30.0
+LEAST_GAIN = 38.0
 """Log odds in favour of changing bars, over all bars being alike, from which they are believed."""
 
 
