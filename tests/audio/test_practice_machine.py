@@ -182,10 +182,3 @@ def test_a_varied_pattern_keeps_what_makes_it_its_own():
     told = {varied(rng, part, "kick") for part in (broken, even) for _ in range(50)}
     assert len(told) > 20
     assert {len(pattern) for pattern in told} == {16}
-
-
-def test_songs_of_programs_often_begin_with_the_file():
-    """Common practice, no source: what a program writes begins with beat one of bar one."""
-    songs = [DanceWriter(np.random.default_rng(seed)).song() for seed in range(60)]
-    begun = [song.beats_s[0] == 0 for song in songs]
-    assert 0.4 < np.mean(begun) < 0.8
