@@ -2,17 +2,19 @@
 
     python -m composer.audio.fit airs ABC_FOLDER INTO.json [--without ABC_FOLDER ...]
     python -m composer.audio.fit invent FIRST COUNT FOLDER FONT.sf2 ... [--airs AIRS.json]
+    python -m composer.audio.fit tracker FOLDER SONG.xm ...
     python -m composer.audio.fit ear INVENTED [--into FOLDER]
     python -m composer.audio.fit weights OTHERS_INVENTED [MUSIC ...] [--into FOLDER]
     python -m composer.audio.fit judge OTHERS_INVENTED MUSIC ... [--never NAME ...] [--into FOLDER]
 
 ``airs`` gathers folk tunes from ABC files, leaving out those that are known in other collections.
 ``invent`` leaves the songs numbered FIRST and on in a folder (needs FluidSynth and General MIDI
-sound fonts). ``ear`` fits what hears beats and bars (needs PyTorch and a GPU). ``weights`` then
-learns to judge what was heard, from songs the ear was not fitted on and from folders of music
-with its truth (see ``truth``). ``judge`` tells how such weights do on each folder when all of
-that folder is left out; folders named by --never are judged but never learnt from. It leaves the
-weights of each fold in a folder of its own.
+sound fonts). ``tracker`` leaves tracker songs there whose rows tell their bars (needs libopenmpt).
+``ear`` fits what hears beats and bars (needs PyTorch and a GPU). ``weights`` then learns to judge
+what was heard, from songs the ear was not fitted on and from folders of music with its truth (see
+``truth``). ``judge`` tells how such weights do on each folder when all of that folder is left out;
+folders named by --never are judged but never learnt from. It leaves the weights of each fold in a
+folder of its own.
 """
 
 import argparse
@@ -27,6 +29,7 @@ from composer.audio.fit import fit_ear, fit_phrases, fit_readings
 from composer.audio.fit.airs_of_abc import gather, read_airs
 from composer.audio.fit.examples import Learnt, learnt_from
 from composer.audio.fit.practice_sound import write_song
+from composer.audio.fit.tracker_music import leave_songs
 
 HERE = Path(__file__).parents[1]
 MUSIC_COUNTS = 5
@@ -91,6 +94,9 @@ def main() -> None:
     step.add_argument("folder", type=Path)
     step.add_argument("fonts", type=Path, nargs="+")
     step.add_argument("--airs", type=Path)
+    step = steps.add_parser("tracker")
+    step.add_argument("folder", type=Path)
+    step.add_argument("songs", type=Path, nargs="+")
     step = steps.add_parser("ear")
     step.add_argument("invented", type=Path)
     step.add_argument("--into", type=Path, default=HERE)
@@ -110,6 +116,9 @@ def main() -> None:
         return
     if options.step == "invent":
         invent(options.first, options.count, options.folder, options.fonts, options.airs)
+        return
+    if options.step == "tracker":
+        print(leave_songs(options.songs, options.folder), "of", len(options.songs), "songs")
         return
     if options.step == "ear":
         fit_ear.fit_into(options.invented, options.into)
