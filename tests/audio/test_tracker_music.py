@@ -46,7 +46,7 @@ def test_each_pattern_begins_a_bar_also_after_one_that_was_cut_short():
         ([64] * 4, [4]),  # six rows a beat: 64 rows are no whole bars
         ([64] * 4, [5]),  # no whole number of rows a beat
         ([24] * 8, [6]),  # bars of six beats, or of three
-        ([64] * 2 + [64] * 2, [6] * 128 + [3] * 128),  # twice as fast from the middle on
+        ([64] * 4, [6] * 128 + [3] * 128),  # twice the rows to a beat from the middle on
         ([4], [6]),  # one beat
     ],
 )
@@ -54,8 +54,16 @@ def test_songs_whose_rows_do_not_tell_their_bars_are_left_out(patterns, ticks):
     assert truth_in(song(patterns, ticks)) is None
 
 
-def four_clicks_a_pattern() -> bytes:
-    """A song of the MOD kind: four channels, eight times a pattern with a click every beat."""
+def test_a_song_that_changes_its_tempo_is_left_out():
+    steady = song([64] * 4, [6])
+    assert truth_in(steady) is not None
+    later_s = np.maximum(0.0, steady.at_s - 2 * 7.68)
+    slowed = Rows(steady.at_s + 0.25 * later_s, steady.order, steady.number, steady.ticks)
+    assert truth_in(slowed) is None
+
+
+def clicks_on_every_beat() -> bytes:
+    """A song of the MOD kind: four channels, one pattern eight times, a click on every beat."""
     click = bytes([127, 129] * 40)
     none = bytes(22) + struct.pack(">HBBHH", 0, 0, 0, 0, 1)
     first = bytes(22) + struct.pack(">HBBHH", len(click) // 2, 0, 64, 0, 1)
@@ -71,7 +79,7 @@ def test_a_song_is_played_with_its_rows_where_its_notes_sound(tmp_path):
     except OSError:
         pytest.skip("libopenmpt, which plays tracker songs, is not installed")
     path = tmp_path / "clicks.mod"
-    path.write_bytes(four_clicks_a_pattern())
+    path.write_bytes(clicks_on_every_beat())
     samples, rows = played(path)
     assert len(samples) / 44_100 == pytest.approx(8 * 64 * 0.12, abs=0.002)
     assert rows.at_s == pytest.approx(np.arange(512) * 0.12, abs=0.0016)

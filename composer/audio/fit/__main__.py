@@ -9,12 +9,12 @@
 
 ``airs`` gathers folk tunes from ABC files, leaving out those that are known in other collections.
 ``invent`` leaves the songs numbered FIRST and on in a folder (needs FluidSynth and General MIDI
-sound fonts). ``tracker`` leaves tracker songs there whose rows tell their bars (needs libopenmpt).
-``ear`` fits what hears beats and bars (needs PyTorch and a GPU). ``weights`` then learns to judge
-what was heard, from songs the ear was not fitted on and from folders of music with its truth (see
-``truth``). ``judge`` tells how such weights do on each folder when all of that folder is left out;
-folders named by --never are judged but never learnt from. It leaves the weights of each fold in a
-folder of its own.
+sound fonts). ``tracker`` leaves tracker songs whose rows tell their bars in a folder (needs
+libopenmpt). ``ear`` fits what hears beats and bars (needs PyTorch and a GPU). ``weights`` then
+learns to judge what was heard, from songs the ear was not fitted on and from folders of music with
+its truth (see ``truth``). ``judge`` tells how such weights do on each folder when all of that
+folder is left out; folders named by --never are judged but never learnt from. It leaves the
+weights of each fold in a folder of its own.
 """
 
 import argparse

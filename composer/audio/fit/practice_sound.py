@@ -15,6 +15,7 @@ from composer.audio.fit.abc_tune import Air
 from composer.audio.fit.practice_machine import machine_sound
 from composer.audio.fit.practice_music import invent
 from composer.audio.fit.practice_writer import Song
+from composer.audio.fit.truth import write_track
 
 LENGTH_S = 150
 """How much of a song is kept: a longer one tells nothing more about its bars."""
@@ -27,7 +28,7 @@ def write_song(seed: int, fonts: list[Path], folder: Path, airs: Sequence[Air] =
         samples = machine_sound(song, rng, LENGTH_S)
     else:
         samples = mixed(played(song, fonts[seed % len(fonts)]), rng)
-    write_track(song, samples, folder / f"{seed:05d}")
+    _leave(song, samples, folder / f"{seed:05d}")
 
 
 def played(song: Song, font: Path) -> NDArray[np.float32]:
@@ -62,19 +63,13 @@ def mixed(samples: NDArray[np.float32], rng: np.random.Generator) -> NDArray[np.
     return np.asarray(np.tanh(press * samples), np.float32)
 
 
-def write_track(song: Song, samples: NDArray[np.float32], stem: Path) -> None:
-    """STEM.flac, and beats and phrases in the layout that ``truth`` reads."""
-    import soundfile
-
+def _leave(song: Song, samples: NDArray[np.float32], stem: Path) -> None:
+    """The sound of a song and, as far as it lasts, its beats and phrases."""
     end_s = len(samples) / SAMPLE_HZ
     beats = [
-        f"{time_s:.6f}\t{place}\n"
+        (time_s, place)
         for time_s, place in zip(song.beats_s, song.positions, strict=True)
         if time_s < end_s
     ]
     starts = [*(s for s in song.sections_s if s < end_s - 1), min(end_s, song.beats_s[-1])]
-    phrases = [f"{a:.6f}\t{b:.6f}\tphrase\n" for a, b in itertools.pairwise(starts)]
-    stem.with_suffix(".beats.txt").write_text("".join(beats), encoding="utf-8")
-    stem.with_suffix(".segments.txt").write_text("".join(phrases), encoding="utf-8")
-    loudest = max(1.0, float(np.abs(samples).max(initial=0.0)))
-    soundfile.write(stem.with_suffix(".flac"), samples / loudest, SAMPLE_HZ)
+    write_track(samples, SAMPLE_HZ, beats, itertools.pairwise(starts), stem)

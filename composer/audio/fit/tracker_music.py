@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from composer.audio.fit.truth import Doubles, Truth
+from composer.audio.fit.truth import Doubles, Truth, write_track
 
 SAMPLE_HZ = 44_100
 BLOCK = 64
@@ -72,10 +72,8 @@ def played(path: Path) -> tuple[NDArray[np.float32], Rows]:
     Raises OSError where libopenmpt is missing, ValueError where it cannot read the file.
     """
     library = ctypes.CDLL(LIBRARY)
-    create, read = (
-        library.openmpt_module_create_from_memory2,
-        library.openmpt_module_read_float_mono,
-    )
+    create = library.openmpt_module_create_from_memory2
+    read = library.openmpt_module_read_float_mono
     create.restype, read.restype = ctypes.c_void_p, ctypes.c_size_t
     create.argtypes = [ctypes.c_char_p, ctypes.c_size_t, *[ctypes.c_void_p] * 7]
     read.argtypes = [ctypes.c_void_p, ctypes.c_int32, ctypes.c_size_t, ctypes.c_void_p]
@@ -114,8 +112,6 @@ def leave_songs(paths: Iterable[Path], folder: Path) -> int:
 
     Copies of a song count once.
     """
-    import soundfile
-
     folder.mkdir(parents=True, exist_ok=True)
     left: set[str] = set()
     for path in paths:
@@ -128,14 +124,12 @@ def leave_songs(paths: Iterable[Path], folder: Path) -> int:
         truth = truth_in(rows)
         if truth is None or len(samples) < SHORTEST_S * SAMPLE_HZ:
             continue
-        stem = folder / name
         ones = set(truth.downbeats_s.tolist())
-        place, lines = 0, []
+        place, beats = 0, []
         for beat_s in truth.beats_s.tolist():
             place = 1 if beat_s in ones else place + 1
-            lines.append(f"{beat_s:.4f}\t{place}\n")
-        stem.with_suffix(".beats.txt").write_text("".join(lines), encoding="utf-8")
+            beats.append((beat_s, place))
         loudest = max(1e-3, float(np.abs(samples).max()))
-        soundfile.write(stem.with_suffix(".flac"), 0.9 * samples / loudest, SAMPLE_HZ)
+        write_track(0.9 * samples / loudest, SAMPLE_HZ, beats, (), folder / name)
         left.add(name)
     return len(left)

@@ -5,6 +5,7 @@ downbeat) and, where phrases are known, TRACK.segments.txt (start, tab, end, tab
 perhaps a second reading of them, TRACK.segments2.txt.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -46,6 +47,28 @@ def truth_of(path: Path) -> Truth:
     return Truth(
         rows[:, 0], rows[rows[:, 1] == 1, 0], tuple(np.unique(span) for span in spans if len(span))
     )
+
+
+def write_track(
+    samples: NDArray[np.float32],
+    rate_hz: int,
+    beats: Iterable[tuple[float, int]],
+    phrases_s: Iterable[tuple[float, float]],
+    stem: Path,
+) -> None:
+    """STEM.flac, its beats (seconds, place in the bar) and its phrases (start, end), if any.
+
+    Samples beyond full scale are turned down.
+    """
+    import soundfile
+
+    lines = [f"{time_s:.6f}\t{place}\n" for time_s, place in beats]
+    spans = [f"{start_s:.6f}\t{end_s:.6f}\tphrase\n" for start_s, end_s in phrases_s]
+    stem.with_suffix(".beats.txt").write_text("".join(lines), encoding="utf-8")
+    if spans:
+        stem.with_suffix(".segments.txt").write_text("".join(spans), encoding="utf-8")
+    loudest = max(1.0, float(np.abs(samples).max(initial=0.0)))
+    soundfile.write(stem.with_suffix(".flac"), samples / loudest, rate_hz)
 
 
 def _numbers(path: Path, columns: int) -> Doubles:
