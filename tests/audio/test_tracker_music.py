@@ -44,7 +44,7 @@ def test_each_pattern_begins_a_bar_also_after_one_that_was_cut_short():
     ("patterns", "ticks"),
     [
         ([64] * 4, [4]),  # six rows a beat: 64 rows are no whole bars
-        ([64] * 4, [5]),  # no whole number of rows a beat
+        ([80] * 4, [5]),  # no whole number of rows a beat
         ([24] * 8, [6]),  # bars of six beats, or of three
         ([64] * 4, [6] * 128 + [3] * 128),  # twice the rows to a beat from the middle on
         ([4], [6]),  # one beat
@@ -62,22 +62,28 @@ def test_a_song_that_changes_its_tempo_is_left_out():
     assert truth_in(slowed) is None
 
 
-def clicks_on_every_beat() -> bytes:
+def clicks_on_every_beat(tempo: int = 125) -> bytes:
     """A song of the MOD kind: four channels, one pattern eight times, a click on every beat."""
+    set_tempo = bytes([0, 0, 0x0F, tempo])
     click = bytes([127, 129] * 40)
     none = bytes(22) + struct.pack(">HBBHH", 0, 0, 0, 0, 1)
     first = bytes(22) + struct.pack(">HBBHH", len(click) // 2, 0, 64, 0, 1)
     orders = bytes([8, 127, *[0] * 128])
     note = bytes([0x01, 0xAC, 0x10, 0x00])
-    rows = [(note if row % 4 == 0 else bytes(4)) + bytes(12) for row in range(64)]
+    rows = [(note if row % 4 == 0 else bytes(4)) + set_tempo + bytes(8) for row in range(64)]
     return bytes(20) + first + none * 30 + orders + b"M.K." + b"".join(rows) + click
 
 
-def test_a_song_is_played_with_its_rows_where_its_notes_sound(tmp_path):
+@pytest.fixture
+def libopenmpt():
     try:
         ctypes.CDLL(LIBRARY)
     except OSError:
         pytest.skip("libopenmpt, which plays tracker songs, is not installed")
+
+
+@pytest.mark.usefixtures("libopenmpt")
+def test_a_song_is_played_with_its_rows_where_its_notes_sound(tmp_path):
     path = tmp_path / "clicks.mod"
     path.write_bytes(clicks_on_every_beat())
     samples, rows = played(path)
@@ -91,3 +97,14 @@ def test_a_song_is_played_with_its_rows_where_its_notes_sound(tmp_path):
     assert leave_songs([path, damaged, path], tmp_path / "out") == 1
     (track,) = tracks_in(tmp_path / "out")
     assert truth_of(track).downbeats_s == pytest.approx(np.arange(32) * 1.92, abs=0.0016)
+
+
+@pytest.mark.usefixtures("libopenmpt")
+@pytest.mark.parametrize("tempo", [100, 125, 130, 140, 155])
+def test_the_first_row_is_not_told_again_at_the_end(tempo, tmp_path):
+    path = tmp_path / "clicks.mod"
+    path.write_bytes(clicks_on_every_beat(tempo))
+    samples, rows = played(path)
+    assert (len(rows.at_s), rows.number[-1]) == (8 * 64, 63)
+    # A player may round each tick to whole samples.
+    assert len(samples) / 44_100 == pytest.approx(512 * 6 * 2.5 / tempo, rel=1e-3)

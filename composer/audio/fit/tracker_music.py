@@ -78,8 +78,6 @@ def played(path: Path) -> tuple[NDArray[np.float32], Rows]:
     create.argtypes = [ctypes.c_char_p, ctypes.c_size_t, *[ctypes.c_void_p] * 7]
     read.argtypes = [ctypes.c_void_p, ctypes.c_int32, ctypes.c_size_t, ctypes.c_void_p]
     library.openmpt_module_destroy.argtypes = [ctypes.c_void_p]
-    length = library.openmpt_module_get_duration_seconds
-    length.restype, length.argtypes = ctypes.c_double, [ctypes.c_void_p]
     data = path.read_bytes()
     song = create(data, len(data), *[None] * 7)
     if not song:
@@ -92,18 +90,21 @@ def played(path: Path) -> tuple[NDArray[np.float32], Rows]:
     block = np.zeros(BLOCK, np.float32)
     blocks: list[NDArray[np.float32]] = []
     rows: list[tuple[float, int, int, int]] = []
-    end_s = min(LONGEST_S, length(song))
-    while len(blocks) * BLOCK < end_s * SAMPLE_HZ:
+    heard: set[tuple[int, int]] = set()
+    while len(blocks) * BLOCK < LONGEST_S * SAMPLE_HZ:
         count = read(song, SAMPLE_HZ, BLOCK, block.ctypes.data)
         if not count:
             break
         order, number, ticks = (tell(song) for tell in told)
         if not rows or rows[-1][1:3] != (order, number):
+            if rows and order != rows[-1][1] and (order, number) in heard:
+                break  # the song goes round
+            heard.add((order, number))
             rows.append((len(blocks) * BLOCK / SAMPLE_HZ, order, number, ticks))
         blocks.append(block[:count].copy())
     library.openmpt_module_destroy(song)
     samples = np.concatenate(blocks) if blocks else np.zeros(0, np.float32)
-    at_s, *others = np.array([row for row in rows if row[0] < end_s - 0.01]).reshape(-1, 4).T
+    at_s, *others = np.array(rows, float).reshape(-1, 4).T
     return samples, Rows(at_s, *(part.astype(int) for part in others))
 
 
