@@ -6,10 +6,13 @@ common practice, from memory): at tempo 125 a row lasts 0.12 s and a beat 0.48 s
 
 import ctypes
 import struct
+import sys
 
 import numpy as np
 import pytest
 
+from composer.audio.fit import __main__ as fitting
+from composer.audio.fit import tracker_music
 from composer.audio.fit.tracker_music import LIBRARY, Rows, leave_songs, played, truth_in
 from composer.audio.fit.truth import tracks_in, truth_of
 
@@ -108,3 +111,19 @@ def test_the_first_row_is_not_told_again_at_the_end(tempo, tmp_path):
     assert (len(rows.at_s), rows.number[-1]) == (8 * 64, 63)
     # A player may round each tick to whole samples.
     assert len(samples) / 44_100 == pytest.approx(512 * 6 * 2.5 / tempo, rel=1e-3)
+
+
+@pytest.mark.parametrize("what_is_missing", ["the library", "the song"])
+def test_what_is_missing_is_told_in_one_line(what_is_missing, monkeypatch, tmp_path, capsys):
+    song_file = tmp_path / "song.mod"
+    if what_is_missing == "the library":
+        song_file.write_bytes(b"")
+    told = "libnone.so.7" if what_is_missing == "the library" else str(song_file)
+    monkeypatch.setattr(tracker_music, "LIBRARY", "libnone.so.7")
+    monkeypatch.setattr(sys, "argv", ["fit", "tracker", str(tmp_path / "songs"), str(song_file)])
+    with pytest.raises(SystemExit) as ended:
+        fitting.main()
+    assert ended.value.code == 2
+    line = capsys.readouterr().err
+    assert told in line
+    assert line.count("\n") == 1

@@ -119,6 +119,7 @@ def test_move_for_programs_is_exact_where_it_is(capsys):
         (["explore", "extension", "floor spin overhead"], "one plane"),
         (["explore", "--turned", "1/17"], "sixteenths"),
         (["explore", "--relation", "near"], "a relation is written like"),
+        (["explore", "--family", "body tracing"], "is not one of"),
         (["moves", "--moves", "none.toml"], "none.toml is not there"),
     ],
 )

@@ -107,7 +107,13 @@ def main() -> None:
         step.add_argument("--into", type=Path, default=HERE if name == "weights" else Path())
         if name == "judge":
             step.add_argument("--never", nargs="*", default=[])
-    options = parser.parse_args()
+    try:
+        run_step(parser.parse_args())
+    except OSError as error:
+        parser.exit(2, f"{error}\n")
+
+
+def run_step(options: argparse.Namespace) -> None:
     if options.step == "airs":
         for (metre, fate), count in sorted(
             gather(options.folder, options.without, options.into).items()

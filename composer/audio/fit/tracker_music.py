@@ -71,7 +71,10 @@ def played(path: Path) -> tuple[NDArray[np.float32], Rows]:
 
     Raises OSError where libopenmpt is missing, ValueError where it cannot read the file.
     """
-    library = ctypes.CDLL(LIBRARY)
+    try:
+        library = ctypes.CDLL(LIBRARY)
+    except OSError as error:
+        raise OSError(f"{LIBRARY} is missing: install it (Debian: libopenmpt0)") from error
     create = library.openmpt_module_create_from_memory2
     read = library.openmpt_module_read_float_mono
     create.restype, read.restype = ctypes.c_void_p, ctypes.c_size_t
