@@ -113,14 +113,13 @@ def test_the_first_row_is_not_told_again_at_the_end(tempo, tmp_path):
     assert len(samples) / 44_100 == pytest.approx(512 * 6 * 2.5 / tempo, rel=1e-3)
 
 
-@pytest.mark.parametrize("what_is_missing", ["the library", "the song"])
-def test_what_is_missing_is_told_in_one_line(what_is_missing, monkeypatch, tmp_path, capsys):
-    song_file = tmp_path / "song.mod"
-    if what_is_missing == "the library":
-        song_file.write_bytes(b"")
-    told = "libnone.so.7" if what_is_missing == "the library" else str(song_file)
+@pytest.mark.parametrize(("name", "told"), [("song.mod", "libnone.so.7"), ("no.mod", "no.mod")])
+def test_what_is_missing_is_told_in_one_line(name, told, monkeypatch, tmp_path, capsys):
+    (tmp_path / "song.mod").write_bytes(b"")
     monkeypatch.setattr(tracker_music, "LIBRARY", "libnone.so.7")
-    monkeypatch.setattr(sys, "argv", ["fit", "tracker", str(tmp_path / "songs"), str(song_file)])
+    monkeypatch.setattr(
+        sys, "argv", ["fit", "tracker", str(tmp_path / "songs"), str(tmp_path / name)]
+    )
     with pytest.raises(SystemExit) as ended:
         fitting.main()
     assert ended.value.code == 2
